@@ -1,0 +1,1 @@
+"""How the piece is put together: glued areas and mixes."""

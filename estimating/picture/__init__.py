@@ -1,0 +1,1 @@
+"""What the piece looks like: drawings to scale."""

@@ -1,0 +1,1 @@
+"""What the piece is worth: costs and price."""

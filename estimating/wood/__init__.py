@@ -1,0 +1,1 @@
+"""What the piece is cut from: species, strips and boards."""

@@ -1,0 +1,75 @@
+"""Woods: name, density and shrinkage as published in tables/woods.csv, and the price a shop pays."""
+
+import csv
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import cache
+from pathlib import Path
+
+TABLE = Path(__file__).parent.parent / "tables" / "woods.csv"
+
+
+@dataclass(frozen=True, slots=True)
+class Species:
+    """One wood. Density kg/m3 at 12 % moisture; shrinkage % from green to ovendry; colour as #rrggbb.
+
+    `price_per_m3` is what the shop pays for a cubic metre of boards as bought; 0 until the shop says.
+    """
+
+    key: str
+    name: str
+    botanical: str
+    density: float
+    colour: str
+    price_per_m3: Decimal = Decimal(0)
+    shrink_radial_pct: float | None = None
+    shrink_tangential_pct: float | None = None
+    health_note: str = ""
+    source: str = ""
+    from_memory: str = ""
+
+
+@cache
+def published_species() -> Mapping[str, Species]:
+    """Every wood of tables/woods.csv by its key."""
+    with TABLE.open(encoding="utf-8", newline="") as table:
+        return {row["key"]: _species(row) for row in csv.DictReader(table)}
+
+
+def _species(row: Mapping[str, str]) -> Species:
+    return Species(
+        key=row["key"],
+        name=row["name"],
+        botanical=row["botanical_name"],
+        density=density_at_12(specific_gravity=float(row["specific_gravity"]), basis=row["sg_basis"]),
+        colour=row["colour"],
+        shrink_radial_pct=_number(row["shrink_radial_pct"]),
+        shrink_tangential_pct=_number(row["shrink_tangential_pct"]),
+        health_note=row["health_note"],
+        source=row["source"],
+        from_memory=row["from_memory"],
+    )
+
+
+def density_at_12(*, specific_gravity: float, basis: str) -> float:
+    """Density at 12 % moisture, kg/m3, from a published specific gravity.
+
+    `basis` says what was divided by what: `12pct` ovendry mass by volume at 12 %, `green` ovendry mass by green
+    volume, `airdry` mass at 12 % by volume at 12 %.
+    Source: density = 1000 G (1 + M/100) with M = 12, and G12 = Gb / (1 - 0.265 a Gb), a = (30 - 12)/30, from the
+    Wood Handbook (FPL-GTR-282) ch. 4, the second relation from memory.
+    Errors: ValueError for a basis that is none of these.
+    """
+    match basis:
+        case "12pct":
+            return 1000 * specific_gravity * 1.12
+        case "green":
+            return 1000 * specific_gravity / (1 - 0.159 * specific_gravity) * 1.12
+        case "airdry":
+            return 1000 * specific_gravity
+    raise ValueError(f"no such basis of specific gravity: {basis!r}")
+
+
+def _number(text: str) -> float | None:
+    return float(text) if text else None

@@ -1,0 +1,1 @@
+"""How long the piece takes: operations counted, minutes with their spread."""

@@ -1,0 +1,27 @@
+"""What one shop brings to every estimate: its settings, prices, woods and standing rates."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cache
+
+from estimating.piece import Finish, Pricing, ShopSettings, UsualBoard
+from estimating.wood.species import Species, published_species
+from estimating.work.labour import StandingRate, standing_rates
+
+
+@dataclass(frozen=True, slots=True)
+class Workshop:
+    """The shop behind a sheet: `settings`, `usual_board`, `finish` and `pricing` stand where a sheet is silent."""
+
+    woods: Mapping[str, Species]
+    rates: Mapping[str, StandingRate]
+    settings: ShopSettings = field(default_factory=ShopSettings)
+    usual_board: UsualBoard = field(default_factory=UsualBoard)
+    finish: Finish = field(default_factory=Finish)
+    pricing: Pricing = field(default_factory=Pricing)
+
+
+@cache
+def standing_workshop() -> Workshop:
+    """The shop of the command: published woods, standing rates, usual settings."""
+    return Workshop(woods=published_species(), rates=standing_rates())
