@@ -1,0 +1,18 @@
+#!/usr/bin/env bash
+# Pin everything that is installed, with checksums and for every platform, and with no registry's address.
+#   lock.sh              keeps the versions already pinned
+#   lock.sh --upgrade    takes the newest that pyproject.toml allows
+set -euo pipefail
+cd "$(dirname "$0")/.."
+
+compile() {
+    local lock=$1
+    shift
+    .venv/bin/python -m uv --quiet pip compile pyproject.toml --universal --python-version 3.11 --generate-hashes \
+        --custom-compile-command "make lock" --output-file "$lock" "$@" >/dev/null
+}
+
+compile requirements.lock "$@"
+# What both hold must be the same version in both.
+compile requirements-dev.lock --group dev --constraint requirements.lock "$@"
+(cd static && npm install --package-lock-only --ignore-scripts --no-audit --no-fund --loglevel=error)
