@@ -1,0 +1,189 @@
+"""Strips: how long one must be for its segments, which segments share one, and what a sawing plan is made of."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from decimal import Decimal
+from math import cos, floor, tan
+from typing import Literal
+
+from estimating.piece import ShopSettings
+
+Lies = Literal["flat", "on_edge"]
+Offcut = tuple[float, float]
+"""Length along the board and width across it, mm."""
+
+
+@dataclass(frozen=True, slots=True)
+class StripNeed:
+    """The segments of one wood that are cut to one shape. mm, radians.
+
+    `width` is the strip's (radial), `height` the ring's as glued, `miter` half the included angle. `rings` holds
+    (ring number, segments wanted with the spares) in ring order, for all the pieces together.
+    """
+
+    wood: str
+    width: float
+    height: float
+    miter: float
+    outer_edge: float
+    inner_edge: float
+    rings: tuple[tuple[int, int], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Strip:
+    """One strip on a board. `lane` counts from 1 across the width; `start` and `length` run along the board, mm.
+
+    `width` and `height` are the strip's own (radial width, ring height); `rip_width` is the one of them that is set
+    on the ripping fence: the width where the strip lies flat, the height where it stands on edge.
+    """
+
+    lane: int
+    start: float
+    width: float
+    height: float
+    length: float
+    segments: int
+    rings: tuple[int, ...]
+    rip_width: float
+    lies: Lies
+
+    @property
+    def volume(self) -> float:
+        """mm3."""
+        return self.length * self.width * self.height
+
+
+@dataclass(frozen=True, slots=True)
+class SawnBoard:
+    """One board and what is sawn from it. Sizes mm, `kept` mm3, `price` of the whole board; `buy`: not on the rack."""
+
+    wood: str
+    length: float
+    width: float
+    thickness: float
+    price: Decimal
+    buy: bool
+    strips: tuple[Strip, ...]
+    offcuts: tuple[Offcut, ...]
+
+    @property
+    def volume(self) -> float:
+        """mm3 of the whole board."""
+        return self.length * self.width * self.thickness
+
+    @property
+    def kept(self) -> float:
+        """mm3 that go back on the rack."""
+        return self.thickness * sum(length * width for length, width in self.offcuts)
+
+    @property
+    def used(self) -> float:
+        """The strips' share of the board's volume."""
+        return sum(strip.volume for strip in self.strips) / self.volume
+
+    @property
+    def cost(self) -> float:
+        """The price less the share of it that is kept; not rounded."""
+        return float(self.price) * (1.0 - self.kept / self.volume)
+
+
+@dataclass(frozen=True, slots=True)
+class Short:
+    """Segments that no board given has room for; they are sawn from boards to buy."""
+
+    wood: str
+    rings: tuple[int, ...]
+    segments: int
+
+
+@dataclass(frozen=True, slots=True)
+class CuttingPlan:
+    """What is sawn from which board. `cost` and `bound` are money, not rounded; no plan can cost less than `bound`."""
+
+    boards: tuple[SawnBoard, ...]
+    cost: float
+    bound: float
+    proven: bool
+    short: tuple[Short, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class WoodUse:
+    """One wood's part of a plan: strip length mm, volumes mm3; boards = strips + rip waste + kept."""
+
+    segments: int
+    strip_length: float
+    strips: float
+    boards: float
+    kept: float
+
+    @property
+    def rip_waste(self) -> float:
+        """What trimming, ripping, planing and short ends take, mm3."""
+        return self.boards - self.strips - self.kept
+
+
+@dataclass(frozen=True, slots=True)
+class StripRule:
+    """A strip of N segments is `once + N * each` long, mm (kerfs, the slant of the ends and the hold-down in `once`)."""
+
+    once: float
+    each: float
+
+    def length(self, segments: int) -> float:
+        """Of a strip of so many segments, mm."""
+        return self.once + segments * self.each
+
+    def segments_in(self, length: float) -> int:
+        """How many segments a strip of that length gives, 0 where it gives none."""
+        return max(0, floor((length - self.once) / self.each + 1e-9))
+
+
+def strip_rule(*, need: StripNeed, shop: ShopSettings) -> StripRule:
+    """The length of strips for segments cut by turning the strip over between cuts.
+
+    N m + (N + 1) k / cos(phi) + w tan(phi) + hold, with m the mean of the two edges, k the crosscut kerf and phi the
+    miter angle: the slanted kerf takes k / cos(phi) along the strip, and the first and last cuts lean the same way
+    or opposite ways, so w tan(phi) covers both.
+
+    >>> need = StripNeed("ash", 30.0, 20.0, 0.0, 50.0, 40.0, ((1, 4),))
+    >>> rule = strip_rule(need=need, shop=ShopSettings(crosscut_kerf=2.0, strip_hold=60.0))
+    >>> rule.length(4), rule.segments_in(250.0), rule.segments_in(249.9)
+    (250.0, 4, 3)
+    """
+    kerf = shop.crosscut_kerf / cos(need.miter)
+    mean = (need.outer_edge + need.inner_edge) / 2
+    return StripRule(once=kerf + need.width * tan(need.miter) + shop.strip_hold, each=mean + kerf)
+
+
+def pool_needs(needs: Iterable[StripNeed]) -> tuple[StripNeed, ...]:
+    """Needs of one wood and one shape (to 1e-6 mm) made one, so that a strip may serve several rings."""
+    pooled: dict[tuple[object, ...], StripNeed] = {}
+    for need in needs:
+        rings = tuple((ring, count) for ring, count in need.rings if count > 0)
+        if not rings:
+            continue
+        figures = (need.width, need.height, need.outer_edge, need.inner_edge, need.width * tan(need.miter))
+        key = (need.wood, *(round(figure, 6) for figure in figures))
+        known = pooled.get(key)
+        every = tuple(sorted((known.rings if known else ()) + rings))
+        pooled[key] = StripNeed(
+            need.wood, need.width, need.height, need.miter, need.outer_edge, need.inner_edge, every
+        )
+    return tuple(pooled.values())
+
+
+def wood_use(plan: CuttingPlan) -> dict[str, WoodUse]:
+    """Each wood's strip length and volumes over the whole plan, woods in the order of the boards."""
+    use: dict[str, WoodUse] = {}
+    for board in plan.boards:
+        so_far = use.get(board.wood, WoodUse(0, 0.0, 0.0, 0.0, 0.0))
+        use[board.wood] = WoodUse(
+            segments=so_far.segments + sum(strip.segments for strip in board.strips),
+            strip_length=so_far.strip_length + sum(strip.length for strip in board.strips),
+            strips=so_far.strips + sum(strip.volume for strip in board.strips),
+            boards=so_far.boards + board.volume,
+            kept=so_far.kept + board.kept,
+        )
+    return use
