@@ -1,0 +1,1 @@
+"""The studio's records: models, services, pages, API and papers."""

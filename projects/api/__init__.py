@@ -1,0 +1,1 @@
+"""API v1: the same services as the pages, as JSON."""

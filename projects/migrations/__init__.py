@@ -1,0 +1,1 @@
+"""Turns the records into database tables, one step after another."""

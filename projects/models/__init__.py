@@ -1,0 +1,27 @@
+"""The studio's records. Each belongs to one studio: ask through `for_studio` or `for_member`."""
+
+from projects.models.commissions import Commission, Quote
+from projects.models.designs import Band, Design, Form
+from projects.models.making import HoursEntry
+from projects.models.settings import PricingDefaults, ShopSettings
+from projects.models.shop import Adhesive, Board, Finish, StandingRate, Wood
+from projects.models.studio import Client, Member, Studio
+
+__all__ = [
+    "Adhesive",
+    "Band",
+    "Board",
+    "Client",
+    "Commission",
+    "Design",
+    "Finish",
+    "Form",
+    "HoursEntry",
+    "Member",
+    "PricingDefaults",
+    "Quote",
+    "ShopSettings",
+    "StandingRate",
+    "Studio",
+    "Wood",
+]

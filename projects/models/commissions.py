@@ -1,0 +1,249 @@
+"""Commissions, from first enquiry to payment, and the quotes handed to clients."""
+
+import datetime
+from typing import Any
+
+from django.core.exceptions import ValidationError
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.db.models import F, Q
+from django.utils import timezone
+
+from projects.models.designs import Design
+from projects.models.fields import money_field, one_of, share_field, within
+from projects.models.owned import StudioOwned, StudioQuerySet
+from projects.models.studio import Client, Studio
+
+
+class Stage(models.TextChoices):
+    """Where a commission stands."""
+
+    ENQUIRY = "enquiry", "enquiry"
+    DESIGNING = "designing", "designing"
+    QUOTED = "quoted", "quoted"
+    AGREED = "agreed", "agreed"
+    MAKING = "making", "making"
+    FINISHED = "finished", "finished"
+    DELIVERED = "delivered", "delivered"
+    CLOSED = "closed", "closed"
+    DECLINED = "declined", "declined"
+
+
+OPEN_STAGES = (Stage.ENQUIRY, Stage.DESIGNING, Stage.QUOTED, Stage.AGREED, Stage.MAKING, Stage.FINISHED)
+"""What is still to be done."""
+
+
+class QuoteState(models.TextChoices):
+    """A draft may change; an issued quote never does."""
+
+    DRAFT = "draft", "draft"
+    ISSUED = "issued", "issued"
+
+
+class CommissionQuerySet(StudioQuerySet):
+    """Commissions of one studio as a job list."""
+
+    def job_list(self) -> "CommissionQuerySet":
+        """By promised date, those without one last, each with its client and design."""
+        by_date = F("promised_on").asc(nulls_last=True)
+        return self.select_related("client", "design").order_by(by_date, "asked_on", "pk")
+
+    def open(self) -> "CommissionQuerySet":
+        """Those with something still to be done."""
+        return self.filter(stage__in=OPEN_STAGES)
+
+
+class Commission(StudioOwned):
+    """A client's request for one or more pieces. What is empty here is as the studio usually does it."""
+
+    studio = models.ForeignKey(Studio, models.CASCADE, related_name="commissions")
+    client = models.ForeignKey(Client, models.PROTECT, related_name="commissions")
+    title = models.CharField(max_length=160)
+    stage = models.CharField(max_length=9, choices=Stage, default=Stage.ENQUIRY)
+    asked_on = models.DateField(default=timezone.localdate)
+    promised_on = models.DateField(null=True, blank=True)
+    design = models.ForeignKey(Design, models.PROTECT, null=True, blank=True, related_name="commissions")
+    quantity = models.PositiveSmallIntegerField(
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(1), MaxValueValidator(1000)],
+        help_text="Empty: as the design says.",
+    )
+    offered_retail = money_field(
+        "price offered",
+        null=True,
+        blank=True,
+        help_text="The gallery's figure: retail before tax, for all pieces.",
+    )
+    labour_rate = money_field("labour an hour", null=True, blank=True)
+    margin = share_field("margin", high=0.9, null=True, blank=True)
+    wanted_hourly = money_field("wanted earning an hour", null=True, blank=True)
+    gallery_share = share_field("gallery's share", high=0.95, null=True, blank=True)
+    tax = share_field("tax", null=True, blank=True)
+    tax_inclusive = models.BooleanField("price includes tax", null=True, blank=True)
+    deposit_share = share_field("deposit", null=True, blank=True)
+    notes = models.TextField(blank=True)
+    created_at = models.DateTimeField(auto_now_add=True)
+    updated_at = models.DateTimeField(auto_now=True)
+
+    objects = CommissionQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["promised_on", "asked_on", "pk"]
+        constraints = [
+            models.CheckConstraint(
+                name="commission_titled",
+                condition=~Q(title=""),
+                violation_error_message="A commission needs a title.",
+            ),
+            models.CheckConstraint(
+                name="commission_promised_after_asked",
+                condition=Q(promised_on__isnull=True) | Q(promised_on__gte=F("asked_on")),
+                violation_error_message="The promised date must not lie before the day it was asked for.",
+            ),
+            one_of("commission", "stage", Stage),
+            within("commission", "quantity", low=1, high=1000, null=True),
+            within("commission", "offered_retail", low=0, null=True),
+            within("commission", "labour_rate", low=0, null=True),
+            within("commission", "margin", low=0, high=0.9, null=True),
+            within("commission", "wanted_hourly", low=0, null=True),
+            within("commission", "gallery_share", low=0, high=0.95, null=True),
+            within("commission", "tax", low=0, high=1, null=True),
+            within("commission", "deposit_share", low=0, high=1, null=True),
+        ]
+
+    def __str__(self) -> str:
+        return self.title
+
+    def clean(self) -> None:
+        """Refuse another studio's client or design, and a promise before the asking."""
+        wrong = {}
+        for field in ("client", "design"):
+            chosen = getattr(self, field, None) if getattr(self, f"{field}_id") else None
+            if chosen is not None and chosen.studio_id != self.studio_id:
+                wrong[field] = f"Choose a {field} of this studio."
+        dates = (self.asked_on, self.promised_on)
+        if all(isinstance(day, datetime.date) for day in dates) and self.promised_on < self.asked_on:
+            wrong["promised_on"] = "This lies before the day it was asked for."
+        if wrong:
+            raise ValidationError(wrong)
+
+
+class QuoteQuerySet(StudioQuerySet):
+    """Quotes, of which the issued ones cannot be changed in bulk either."""
+
+    def update(self, **kwargs: Any) -> int:
+        """Change drafts; refuse when an issued quote is among them."""
+        self._refuse_issued()
+        return super().update(**kwargs)
+
+    def delete(self) -> tuple[int, dict[str, int]]:
+        """Delete drafts; refuse when an issued quote is among them."""
+        self._refuse_issued()
+        return super().delete()
+
+    def _refuse_issued(self) -> None:
+        if self.filter(state=QuoteState.ISSUED).exists():
+            raise ValidationError(Quote.FROZEN, code="issued")
+
+
+class Quote(StudioOwned):
+    """A quote: while a draft, only its words; once issued, a frozen copy of everything it was made from.
+
+    The frozen fields hold copies, not references, so that no later change of design, shop or client reaches
+    them: `sheet` is the piece sheet, `estimate` the whole answer, `drawing` the elevation as SVG,
+    `letterhead` the studio (name, tagline, address, email, phone, web, tax_number, currency, length_unit,
+    inch_style, letterhead_note, tax_name), `addressee` the client (kind, name, contact, address, email,
+    phone), `species` a list of {key, name, botanical}. Both papers are kept as bytes with their SHA-256.
+    """
+
+    FROZEN = "An issued quote cannot be changed. Issue a revision of it instead."
+
+    studio = models.ForeignKey(Studio, models.CASCADE, related_name="quotes")
+    commission = models.ForeignKey(Commission, models.PROTECT, related_name="quotes")
+    state = models.CharField(max_length=6, choices=QuoteState, default=QuoteState.DRAFT, editable=False)
+    number = models.CharField(max_length=20, blank=True, default="", editable=False)
+    revision = models.CharField(max_length=1, blank=True, default="", editable=False)
+    issued_at = models.DateTimeField(null=True, editable=False)
+    valid_until = models.DateField(
+        null=True, blank=True, help_text="Empty: as long as the studio's quotes usually are."
+    )
+    lead_time = models.CharField(max_length=80, blank=True)
+    message = models.TextField(blank=True, help_text="A few lines to the client, above the figures.")
+    terms = models.TextField(blank=True)
+    care = models.TextField(blank=True)
+
+    title = models.CharField(max_length=160, blank=True, editable=False)
+    sheet = models.JSONField(default=dict, editable=False)
+    estimate = models.JSONField(default=dict, editable=False)
+    drawing = models.TextField(blank=True, editable=False)
+    letterhead = models.JSONField(default=dict, editable=False)
+    addressee = models.JSONField(default=dict, editable=False)
+    species = models.JSONField(default=list, editable=False)
+    trade_pdf = models.BinaryField(default=b"", editable=False)
+    trade_sha256 = models.CharField(max_length=64, blank=True, editable=False)
+    client_pdf = models.BinaryField(default=b"", editable=False)
+    client_sha256 = models.CharField(max_length=64, blank=True, editable=False)
+    created_at = models.DateTimeField(auto_now_add=True)
+
+    objects = QuoteQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-created_at", "-pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["studio", "number", "revision"],
+                condition=~Q(number=""),
+                name="quote_number_once_a_studio",
+                violation_error_message="The studio has already issued a quote with this number.",
+            ),
+            models.UniqueConstraint(
+                fields=["commission"],
+                condition=Q(state=QuoteState.DRAFT),
+                name="quote_one_draft_a_commission",
+                violation_error_message="This commission already has a draft quote.",
+            ),
+            one_of("quote", "state", QuoteState),
+            models.CheckConstraint(
+                name="quote_issued_is_numbered",
+                condition=Q(state=QuoteState.DRAFT, number="", issued_at__isnull=True)
+                | (
+                    Q(state=QuoteState.ISSUED, issued_at__isnull=False, valid_until__isnull=False)
+                    & ~Q(number="")
+                ),
+                violation_error_message="An issued quote has a number and dates; a draft has no number.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.reference or "draft quote"
+
+    @property
+    def reference(self) -> str:
+        """The number as printed: 2026-001, and 2026-001 B for the first revision of it."""
+        return self.number if self.revision in ("", "A") else f"{self.number} {self.revision}"
+
+    @property
+    def is_issued(self) -> bool:
+        """Whether it has gone out and is frozen."""
+        return self.state == QuoteState.ISSUED
+
+    def clean(self) -> None:
+        """Refuse another studio's commission."""
+        if self.commission_id and self.commission.studio_id != self.studio_id:
+            raise ValidationError({"commission": "Choose a commission of this studio."})
+
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        """Save a draft, or the act of issuing it; refuse once the stored row is issued."""
+        self._refuse_if_issued()
+        super().save(*args, **kwargs)
+
+    def delete(self, *args: Any, **kwargs: Any) -> tuple[int, dict[str, int]]:
+        """Delete a draft; refuse once issued, since a number handed out must stay accounted for."""
+        self._refuse_if_issued()
+        return super().delete(*args, **kwargs)
+
+    def _refuse_if_issued(self) -> None:
+        # The stored row is asked and not this copy, whose `state` anyone can set.
+        if self.pk and type(self).objects.filter(pk=self.pk, state=QuoteState.ISSUED).exists():
+            raise ValidationError(self.FROZEN, code="issued")

@@ -1,0 +1,34 @@
+"""How objects belong to a studio, and the one way to ask for them."""
+
+from typing import TYPE_CHECKING, Self
+
+from django.contrib.auth.models import AbstractBaseUser, AnonymousUser
+from django.db import models
+
+if TYPE_CHECKING:
+    from projects.models.studio import Studio
+
+
+class StudioQuerySet(models.QuerySet):
+    """Objects of one studio. Pages and API start every query with one of these two methods."""
+
+    def for_studio(self, studio: "Studio") -> Self:
+        """Those that belong to `studio`."""
+        return self.filter(**{self.model.studio_path: studio})
+
+    def for_member(self, user: AbstractBaseUser | AnonymousUser) -> Self:
+        """Those of the studio that `user` works in; none for someone who works in none."""
+        if not user.is_authenticated:
+            return self.none()
+        return self.filter(**{f"{self.model.studio_path}__members__user": user})
+
+
+class StudioOwned(models.Model):
+    """Something of one studio's; `studio_path` is the way there, as a query writes it."""
+
+    studio_path = "studio"
+
+    objects = StudioQuerySet.as_manager()
+
+    class Meta:
+        abstract = True

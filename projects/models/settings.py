@@ -1,0 +1,237 @@
+"""How the shop cuts, glues and charges: one row of each a studio, usual values until they are changed."""
+
+from itertools import pairwise
+
+from django.core.exceptions import ValidationError
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+
+from projects.models.defaults import usual_settings
+from projects.models.fields import decimal_field, length_field, money_field, one_of, share_field, within
+from projects.models.owned import StudioOwned
+from projects.models.studio import Studio
+
+USUAL_THICKNESSES = [25.4, 31.75, 38.1, 50.8, 63.5, 76.2, 101.6]
+
+
+class StripLies(models.TextChoices):
+    """How a strip is taken from the board, where both ways fit."""
+
+    EITHER = "either", "whichever wastes less"
+    FLAT = "flat", "flat: ripped to its width"
+    ON_EDGE = "on_edge", "on edge: ripped to its height"
+
+
+def usual_thicknesses() -> list[float]:
+    """The thicknesses rough boards are sold in, mm: 4/4 to 16/4 inch."""
+    return list(USUAL_THICKNESSES)
+
+
+def validate_thicknesses(value: object) -> None:
+    """Refuse what is not a rising list of thicknesses in mm."""
+    usable = (
+        isinstance(value, list) and 0 < len(value) <= 30 and all(type(item) in (int, float) for item in value)
+    )
+    if not usable or not all(0 < item <= 1000 for item in value):
+        raise ValidationError("Give one to thirty thicknesses in mm, each above 0 and up to 1000.")
+    if any(after <= before for before, after in pairwise(value)):
+        raise ValidationError("Give the thicknesses from the thinnest up, each once.")
+
+
+def _usual(key: str) -> dict[str, object]:
+    row = usual_settings()[key]
+    return {"default": row.number, "help_text": row.help_text}
+
+
+SHOP_RANGES: dict[str, tuple[float, float]] = {
+    "bond_line": (0, 5),
+    "rip_kerf": (0, 20),
+    "crosscut_kerf": (0, 20),
+    "slice_kerf": (0, 20),
+    "slice_hold": (0, 200),
+    "slice_sanding": (0, 20),
+    "flatten": (0, 20),
+    "board_end_trim": (0, 1000),
+    "board_edge_trim": (0, 200),
+    "keep_length": (0, 10_000),
+    "keep_width": (0, 10_000),
+    "strip_hold": (0, 1000),
+    "safe_segment_length": (0, 1000),
+    "min_tip_edge": (0, 100),
+    "usual_board_length": (1, 10_000),
+    "usual_board_width": (1, 10_000),
+    "lathe_swing": (1, 10_000),
+    "lathe_length": (1, 10_000),
+    "bandsaw_height": (1, 10_000),
+    "min_rip_length": (0, 10_000),
+    "min_rip_width": (0, 10_000),
+    "min_planer_length": (0, 10_000),
+}
+FIGURE_RANGES: dict[str, tuple[float, float]] = {
+    "extra_ring": (0, 100_000_000),
+    "spare_segments": (0, 1),
+    "end_grain_factor": (1, 10),
+    "squeeze_out": (0, 5),
+    "mix_loss_ml": (0, 1000),
+    "cup_ml": (1, 10_000),
+    "cup_mark_ml": (0.1, 1000),
+    "coat_stack_min": (0, 1000),
+    "working_share": (0.01, 1),
+    "temperature_c": (-20, 60),
+    "lathe_max_mass_kg": (0.1, 10_000),
+}
+
+
+def _mm(name: str, *, field: str, key: str | None = None, **options: object) -> models.DecimalField:
+    low, high = SHOP_RANGES[field]
+    return length_field(
+        name, low=low, high=high, **(_usual(key or field) if "default" not in options else {}), **options
+    )
+
+
+def _figure(name: str, *, field: str, places: int = 2, **options: object) -> models.DecimalField:
+    low, high = FIGURE_RANGES[field]
+    options = options if "default" in options else {**_usual(field), **options}
+    return decimal_field(name, digits=14, places=places, low=low, high=high, **options)
+
+
+class ShopSettings(StudioOwned):
+    """The shop's saws, bench and machines. Lengths mm, volumes ml, times minutes, temperatures degrees C.
+
+    Film, ratio and pot life are the adhesive's, and stand with it alone.
+    """
+
+    studio = models.OneToOneField(Studio, models.CASCADE, related_name="shop")
+
+    rip_kerf = _mm("rip kerf", field="rip_kerf")
+    crosscut_kerf = _mm("crosscut kerf", field="crosscut_kerf")
+    board_end_trim = _mm("end trim", field="board_end_trim")
+    board_edge_trim = _mm("edge trim", field="board_edge_trim")
+    strip_hold = _mm("strip kept in the hold-down", field="strip_hold")
+    strip_lies = models.CharField(
+        "how a strip lies in the board", max_length=7, choices=StripLies, default=StripLies.EITHER
+    )
+    keep_length = _mm("shortest offcut kept", field="keep_length", key="offcut_keep_length")
+    keep_width = _mm("narrowest offcut kept", field="keep_width", key="offcut_keep_width")
+    spare_segments = _figure("spare segments", field="spare_segments", places=4)
+
+    slice_kerf = _mm("slicing kerf", field="slice_kerf")
+    slice_hold = _mm("held part of a thick ring", field="slice_hold")
+    slice_sanding = _mm("sanding a slice", field="slice_sanding")
+    flatten = _mm("flattening a face", field="flatten")
+    extra_ring = _figure(
+        "extra cost of a ring (mm³)",
+        field="extra_ring",
+        default=0,
+        help_text="Wood, in mm³, that one thick ring fewer is worth when layers are shared out among rings.",
+    )
+    bond_line = _mm("bond line", field="bond_line")
+
+    end_grain_factor = _figure("end-grain factor", field="end_grain_factor")
+    squeeze_out = _figure("squeeze-out", field="squeeze_out", places=4)
+    mix_loss_ml = _figure("loss a mix (ml)", field="mix_loss_ml")
+    cup_ml = _figure("largest mix (ml)", field="cup_ml")
+    cup_mark_ml = _figure("measuring step (ml)", field="cup_mark_ml")
+    coat_stack_min = _figure("coat and stack a layer (min)", field="coat_stack_min")
+    working_share = _figure("working share of the pot life", field="working_share", places=4)
+    layers_per_glue_up = models.PositiveSmallIntegerField(
+        "layers a glue-up",
+        default=int(usual_settings()["layers_per_glue_up"].value),
+        validators=[MinValueValidator(1), MaxValueValidator(200)],
+        help_text=usual_settings()["layers_per_glue_up"].help_text,
+    )
+    temperature_c = _figure("bench temperature (°C)", field="temperature_c")
+
+    usual_board_length = _mm("usual board, length", field="usual_board_length", default=2400)
+    usual_board_width = _mm("usual board, width", field="usual_board_width", default=150)
+    usual_board_thicknesses = models.JSONField(
+        "usual board, thicknesses",
+        default=usual_thicknesses,
+        validators=[validate_thicknesses],
+        help_text="Thicknesses boards are sold in, mm, thinnest first.",
+    )
+
+    lathe_swing = _mm(
+        "lathe swing", field="lathe_swing", default=400, help_text="Largest diameter over the bed."
+    )
+    lathe_length = _mm("lathe length", field="lathe_length", default=900, help_text="Between centres.")
+    lathe_max_mass_kg = _figure(
+        "heaviest piece on the lathe (kg)",
+        field="lathe_max_mass_kg",
+        default=40,
+        help_text="From the machine's manual. An example until you enter your own.",
+    )
+    bandsaw_height = _mm("bandsaw height", field="bandsaw_height", default=300, help_text="Tallest cut.")
+    safe_segment_length = _mm("safe segment length", field="safe_segment_length")
+    min_tip_edge = _mm("shortest inner edge", field="min_tip_edge")
+    min_rip_length = _mm("shortest board ripped", field="min_rip_length")
+    min_rip_width = _mm("narrowest strip ripped", field="min_rip_width")
+    min_planer_length = _mm("shortest board planed", field="min_planer_length")
+
+    allowance_outside = length_field("allowance outside", low=0, high=500, **_usual("allowance_outside"))
+    allowance_inside = length_field("allowance inside", low=0, high=500, **_usual("allowance_inside"))
+    allowance_top = length_field("allowance on top", low=0, high=500, **_usual("allowance_top"))
+    allowance_bottom = length_field("allowance below", low=0, high=500, **_usual("allowance_bottom"))
+
+    class Meta:
+        verbose_name = verbose_name_plural = "shop settings"
+        constraints = [
+            *(within("shop", field, low=low, high=high) for field, (low, high) in SHOP_RANGES.items()),
+            *(within("shop", field, low=low, high=high) for field, (low, high) in FIGURE_RANGES.items()),
+            *(
+                within("shop", f"allowance_{side}", low=0, high=500)
+                for side in ("outside", "inside", "top", "bottom")
+            ),
+            within("shop", "layers_per_glue_up", low=1, high=200),
+            one_of("shop", "strip_lies", StripLies),
+        ]
+
+    def __str__(self) -> str:
+        return f"Shop settings of {self.studio}"
+
+
+class PricingDefaults(StudioOwned):
+    """What an hour costs and how a price is made from cost. Shares are fractions: 0.15 is 15 %."""
+
+    studio = models.OneToOneField(Studio, models.CASCADE, related_name="pricing")
+    labour_rate = money_field("labour an hour", **_usual("labour_rate"))
+    wanted_hourly = money_field(
+        "wanted earning an hour",
+        null=True,
+        blank=True,
+        help_text="When given, the price is worked from it in place of the margin.",
+    )
+    overhead_rate = money_field("overhead a bench hour", **_usual("overhead_hour"))
+    consumables_rate = money_field("consumables a bench hour", **_usual("consumables_hour"))
+    consumables = money_field("consumables a commission", default=0)
+    failure_share = share_field("failures", high=0.9, **_usual("turning_loss"))
+    margin = share_field("margin", high=0.9, **_usual("margin"))
+    gallery_share = share_field("gallery's share", high=0.95, **_usual("gallery_share"))
+    tax_name = models.CharField(
+        max_length=40, default="Tax", help_text="As the papers call it: VAT, sales tax ..."
+    )
+    tax = share_field("tax", default=0, help_text="Share of the retail price before tax.")
+    tax_inclusive = models.BooleanField(
+        "retail price includes tax",
+        default=False,
+        help_text="Whether the price shown to the client holds the tax.",
+    )
+    deposit_share = share_field("deposit", **_usual("deposit"))
+
+    class Meta:
+        verbose_name = verbose_name_plural = "pricing defaults"
+        constraints = [
+            *(
+                within("pricing", field, low=0)
+                for field in ("labour_rate", "overhead_rate", "consumables_rate", "consumables")
+            ),
+            within("pricing", "wanted_hourly", low=0, null=True),
+            within("pricing", "failure_share", low=0, high=0.9),
+            within("pricing", "margin", low=0, high=0.9),
+            within("pricing", "gallery_share", low=0, high=0.95),
+            within("pricing", "tax", low=0, high=1),
+            within("pricing", "deposit_share", low=0, high=1),
+        ]
+
+    def __str__(self) -> str:
+        return f"Pricing of {self.studio}"

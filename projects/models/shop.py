@@ -1,0 +1,303 @@
+"""What stands in the shop: woods, boards on the rack, adhesives, finishes, and how long things take."""
+
+from django.core.validators import MaxValueValidator, MinValueValidator, RegexValidator
+from django.db import models
+
+from projects.models.fields import (
+    decimal_field,
+    length_field,
+    money_field,
+    one_of,
+    share_field,
+    within,
+    wood_key_rule,
+)
+from projects.models.owned import StudioOwned
+from projects.models.studio import Studio
+
+
+class AdhesiveKind(models.TextChoices):
+    """The families of adhesive a turner uses."""
+
+    EPOXY = "epoxy", "epoxy"
+    PVA = "pva", "PVA or aliphatic"
+    POLYURETHANE = "polyurethane", "polyurethane"
+    HIDE = "hide", "hide glue"
+    OTHER = "other", "other"
+
+
+class Wood(StudioOwned):
+    """A wood the studio uses. A piece sheet calls it by its key."""
+
+    studio = models.ForeignKey(Studio, models.CASCADE, related_name="woods")
+    key = models.CharField(
+        max_length=40, validators=[wood_key_rule()], help_text="Short lower-case name: walnut."
+    )
+    name = models.CharField(max_length=80)
+    botanical = models.CharField("botanical name", max_length=120, blank=True)
+    density = decimal_field(
+        "density",
+        digits=7,
+        places=2,
+        low=50,
+        high=1500,
+        help_text="kg/m³ at 12 % moisture.",
+    )
+    colour = models.CharField(
+        max_length=7,
+        default="#C9A77A",
+        validators=[RegexValidator(r"\A#[0-9A-Fa-f]{6}\Z", message="Write the colour as #RRGGBB.")],
+        help_text="As drawn, #RRGGBB.",
+    )
+    price_per_m3 = money_field("price a cubic metre", default=0, help_text="Of boards as bought.")
+    shrink_radial_pct = decimal_field(
+        "radial shrinkage",
+        digits=5,
+        places=2,
+        high=50,
+        null=True,
+        blank=True,
+        help_text="%, green to ovendry.",
+    )
+    shrink_tangential_pct = decimal_field(
+        "tangential shrinkage",
+        digits=5,
+        places=2,
+        high=50,
+        null=True,
+        blank=True,
+        help_text="%, green to ovendry.",
+    )
+    health_note = models.CharField(max_length=200, blank=True, help_text="What its dust or sap does.")
+    source = models.TextField(blank=True, help_text="Where the figures come from.")
+    from_memory = models.CharField(
+        max_length=200, blank=True, help_text="Which of the figures have no source at hand."
+    )
+    active = models.BooleanField(default=True, help_text="Offered when a design is made.")
+
+    class Meta:
+        ordering = ["name", "pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["studio", "key"],
+                name="wood_key_once_a_studio",
+                violation_error_message="The studio already has a wood with this key.",
+            ),
+            within("wood", "density", low=50, high=1500),
+            within("wood", "price_per_m3", low=0),
+            within("wood", "shrink_radial_pct", low=0, high=50, null=True),
+            within("wood", "shrink_tangential_pct", low=0, high=50, null=True),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Board(StudioOwned):
+    """Like boards on the rack, mm as they lie there. The studio is the wood's."""
+
+    studio_path = "wood__studio"
+
+    wood = models.ForeignKey(Wood, models.PROTECT, related_name="boards")
+    length = length_field("length")
+    width = length_field("width")
+    thickness = length_field("thickness", high=1000)
+    count = models.PositiveSmallIntegerField(
+        default=1, validators=[MinValueValidator(1), MaxValueValidator(1000)]
+    )
+    price = money_field("price a board", default=0)
+    place = models.CharField("where it lies", max_length=80, blank=True)
+    note = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        ordering = ["wood__name", "-length", "pk"]
+        constraints = [
+            within("board", "length", low=0.001, high=10_000),
+            within("board", "width", low=0.001, high=10_000),
+            within("board", "thickness", low=0.001, high=1000),
+            within("board", "count", low=1, high=1000),
+            within("board", "price", low=0),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.count} x {self.wood} {self.length:g} x {self.width:g} x {self.thickness:g} mm"
+
+
+class Adhesive(StudioOwned):
+    """An adhesive and how it is used. The label decides; these are figures to start from."""
+
+    studio = models.ForeignKey(Studio, models.CASCADE, related_name="adhesives")
+    name = models.CharField(max_length=80)
+    kind = models.CharField(max_length=12, choices=AdhesiveKind, default=AdhesiveKind.EPOXY)
+    ratio_a = decimal_field(
+        "parts of A", digits=9, places=3, low=0.001, high=1000, default=1, help_text="By volume."
+    )
+    ratio_b = decimal_field(
+        "parts of B",
+        digits=9,
+        places=3,
+        high=1000,
+        default=1,
+        help_text="By volume; 0 for an adhesive of one part.",
+    )
+    density = decimal_field(
+        "density", digits=5, places=3, low=0.5, high=3, default=1.1, help_text="g/ml, mixed."
+    )
+    film = length_field("film", high=5, default=0.1, help_text="mm spread wet on a coated face.")
+    pot_life_min = decimal_field(
+        "pot life", digits=8, places=2, low=1, high=100_000, default=30, help_text="Minutes."
+    )
+    pot_life_at_c = decimal_field(
+        "pot life is given at",
+        digits=5,
+        places=2,
+        low=-20,
+        high=60,
+        default=21,
+        help_text="°C, as on the label.",
+    )
+    set_min = models.PositiveIntegerField(
+        "set",
+        default=45,
+        validators=[MaxValueValidator(100_000)],
+        help_text="Minutes until it may leave the mandrel.",
+    )
+    press_min = models.PositiveIntegerField(
+        "press",
+        default=120,
+        validators=[MaxValueValidator(100_000)],
+        help_text="Minutes under weight or in clamps.",
+    )
+    cure_min = models.PositiveIntegerField(
+        "cure",
+        default=720,
+        validators=[MaxValueValidator(100_000)],
+        help_text="Minutes until it can be turned.",
+    )
+    price_per_ml = money_field("price a millilitre", default=0)
+    label_read = models.BooleanField(
+        "taken from the label",
+        default=False,
+        help_text="Tick when the figures above are those of your own label.",
+    )
+    cautions = models.TextField(blank=True)
+    note = models.TextField(blank=True)
+    usual = models.BooleanField(default=False, help_text="Used where a design names no other.")
+
+    class Meta:
+        ordering = ["name", "pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["studio", "name"],
+                name="adhesive_name_once_a_studio",
+                violation_error_message="The studio already has an adhesive of this name.",
+            ),
+            models.UniqueConstraint(
+                fields=["studio"],
+                condition=models.Q(usual=True),
+                name="adhesive_one_usual_a_studio",
+                violation_error_message="Only one adhesive can be the usual one.",
+            ),
+            one_of("adhesive", "kind", AdhesiveKind),
+            within("adhesive", "ratio_a", low=0.001, high=1000),
+            within("adhesive", "ratio_b", low=0, high=1000),
+            within("adhesive", "density", low=0.5, high=3),
+            within("adhesive", "film", low=0.001, high=5),
+            within("adhesive", "pot_life_min", low=1, high=100_000),
+            within("adhesive", "pot_life_at_c", low=-20, high=60),
+            *(
+                within("adhesive", field, low=0, high=100_000)
+                for field in ("set_min", "press_min", "cure_min")
+            ),
+            within("adhesive", "price_per_ml", low=0),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Finish(StudioOwned):
+    """A finish: how often, how much, how long between coats and until it is hard."""
+
+    studio = models.ForeignKey(Studio, models.CASCADE, related_name="finishes")
+    name = models.CharField(max_length=80)
+    coats = models.PositiveSmallIntegerField(default=5, validators=[MaxValueValidator(100)])
+    ml_per_dm2 = decimal_field(
+        "finish a coat",
+        digits=7,
+        places=3,
+        high=100,
+        default=0.7,
+        help_text="ml a square decimetre and coat.",
+    )
+    hours_between_coats = decimal_field(
+        "between coats", digits=7, places=2, high=1000, default=18, help_text="Hours."
+    )
+    days_to_hard = decimal_field(
+        "until hard", digits=6, places=1, high=365, default=10, help_text="Days to packing."
+    )
+    price_per_ml = money_field("price a millilitre", default=0)
+    caution = models.TextField(blank=True)
+    note = models.TextField(blank=True)
+    usual = models.BooleanField(default=False, help_text="Used where a design names no other.")
+
+    class Meta:
+        ordering = ["name", "pk"]
+        verbose_name_plural = "finishes"
+        constraints = [
+            models.UniqueConstraint(
+                fields=["studio", "name"],
+                name="finish_name_once_a_studio",
+                violation_error_message="The studio already has a finish of this name.",
+            ),
+            models.UniqueConstraint(
+                fields=["studio"],
+                condition=models.Q(usual=True),
+                name="finish_one_usual_a_studio",
+                violation_error_message="Only one finish can be the usual one.",
+            ),
+            within("finish", "coats", low=0, high=100),
+            within("finish", "ml_per_dm2", low=0, high=100),
+            within("finish", "hours_between_coats", low=0, high=1000),
+            within("finish", "days_to_hard", low=0, high=365),
+            within("finish", "price_per_ml", low=0),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class StandingRate(StudioOwned):
+    """What an operation takes in this shop: median minutes a set-up and a unit, and their spread."""
+
+    studio = models.ForeignKey(Studio, models.CASCADE, related_name="rates")
+    operation = models.CharField(max_length=80)
+    stage = models.CharField(max_length=20)
+    setup_minutes = decimal_field("set-up minutes", digits=8, places=3, high=10_000, default=0)
+    setup_per = models.CharField("set up once a", max_length=40, blank=True)
+    minutes_per_unit = decimal_field("minutes a unit", digits=9, places=4, high=10_000)
+    unit = models.CharField(max_length=40)
+    spread = share_field(
+        "spread",
+        high=2,
+        default=0.4,
+        help_text="Of the logarithm: 0.4 means that four jobs in five take 0.6 to 1.67 times the median.",
+    )
+    note = models.CharField(max_length=200, blank=True)
+    position = models.PositiveSmallIntegerField(default=0, help_text="Order in the list.")
+
+    class Meta:
+        ordering = ["position", "operation"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["studio", "operation"],
+                name="rate_operation_once_a_studio",
+                violation_error_message="The studio already has a rate for this operation.",
+            ),
+            within("rate", "setup_minutes", low=0, high=10_000),
+            within("rate", "minutes_per_unit", low=0, high=10_000),
+            within("rate", "spread", low=0, high=2),
+        ]
+
+    def __str__(self) -> str:
+        return self.operation

@@ -1,0 +1,1 @@
+"""One write, one function: each checks what it is given, then saves it."""
