@@ -1,3 +1,4 @@
+# shellcheck shell=bash
 # Shared by the scripts in this folder: plain sentences, and Debian's packages where they are missing.
 
 say() { printf '%s\n' "$*"; }

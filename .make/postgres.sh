@@ -6,11 +6,9 @@ cd "$(dirname "$0")/.."
 
 find_server() {
     local initdb
-    for initdb in $(ls -d /usr/lib/postgresql/*/bin/initdb 2>/dev/null | sort -rV) $(command -v initdb || true); do
-        bin=$(dirname "$initdb")
-        return 0
-    done
-    return 1
+    # Debian keeps its servers side by side, one folder a version, and off the PATH.
+    initdb=$(find /usr/lib/postgresql -path '*/bin/initdb' 2>/dev/null | sort -V | tail -n 1)
+    initdb=${initdb:-$(command -v initdb)} && bin=$(dirname "$initdb")
 }
 
 # PostgreSQL refuses to run as root, so root hands it to the user its package made.

@@ -13,7 +13,9 @@ mkdir -p "$var"
 demo_mark="$var/demo-log-in-$(printf %s "${DATABASE_URL:-embedded}" | cksum | cut -d ' ' -f 1).txt"
 
 need_port() {
-    [[ $PORT =~ ^[0-9]{1,5}$ ]] && ((PORT >= 1 && PORT <= 65535)) || die "PORT=$PORT is no port: choose a number from 1 to 65535."
+    if ! [[ $PORT =~ ^[1-9][0-9]{0,4}$ ]] || ((PORT > 65535)); then
+        die "PORT=$PORT is no port: choose a number from 1 to 65535."
+    fi
     "$python" - "$PORT" <<'PYTHON' || die "Port $PORT of this machine cannot be had (another program may be using it): choose another, as in 'make run PORT=8001'."
 import socket
 import sys
