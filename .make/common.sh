@@ -6,7 +6,7 @@ die() { printf '%s\n' "$*" >&2; exit 1; }
 
 # One set-up at a time in one checkout: two that write .venv together would spoil it.
 only_one_at_a_time() {
-    mkdir -p var
+    mkdir -p var/static
     command -v flock >/dev/null || return 0
     exec 9>var/.set-up.lock
     flock -n 9 || { say "Waiting for another set-up in this folder to end."; flock 9; }

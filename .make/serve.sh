@@ -8,7 +8,7 @@ cd "$(dirname "$0")/.."
 export PORT=${PORT:-8000}
 python=.venv/bin/python
 var=${TURNERY_VAR:-var}
-mkdir -p "$var"
+mkdir -p "$var/static" # whitenoise warns where its folder is missing, even if it is not used
 # One mark a database: it holds what load_demo said, the log-in among it.
 demo_mark="$var/demo-log-in-$(printf %s "${DATABASE_URL:-embedded}" | cksum | cut -d ' ' -f 1).txt"
 

@@ -54,7 +54,7 @@ follow() {
 install_packages() {
     say "Installing the Python packages of $1 (a minute or two the first time)"
     rm -f .venv/.sound
-    .venv/bin/python -m pip install --quiet --no-input --disable-pip-version-check --progress-bar off \
+    .venv/bin/python -m pip install -qq --no-input --disable-pip-version-check --progress-bar off \
         --require-hashes -r "$1"
     touch .venv/.sound
 }
