@@ -1,7 +1,7 @@
 """Commissions, from first enquiry to payment, and the quotes handed to clients."""
 
 import datetime
-from typing import Any
+from typing import Any, ClassVar
 
 from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
@@ -86,7 +86,7 @@ class Commission(StudioOwned):
     created_at = models.DateTimeField(auto_now_add=True)
     updated_at = models.DateTimeField(auto_now=True)
 
-    objects = CommissionQuerySet.as_manager()
+    objects: ClassVar[Any] = CommissionQuerySet.as_manager()
 
     class Meta:
         ordering = ["promised_on", "asked_on", "pk"]
@@ -122,8 +122,8 @@ class Commission(StudioOwned):
             chosen = getattr(self, field, None) if getattr(self, f"{field}_id") else None
             if chosen is not None and chosen.studio_id != self.studio_id:
                 wrong[field] = f"Choose a {field} of this studio."
-        dates = (self.asked_on, self.promised_on)
-        if all(isinstance(day, datetime.date) for day in dates) and self.promised_on < self.asked_on:
+        asked, promised = self.asked_on, self.promised_on
+        if isinstance(promised, datetime.date) and isinstance(asked, datetime.date) and promised < asked:
             wrong["promised_on"] = "This lies before the day it was asked for."
         if wrong:
             raise ValidationError(wrong)
@@ -159,7 +159,7 @@ class Quote(StudioOwned):
 
     FROZEN = "An issued quote cannot be changed. Issue a revision of it instead."
 
-    studio = models.ForeignKey(Studio, models.CASCADE, related_name="quotes")
+    studio = models.ForeignKey(Studio, models.PROTECT, related_name="quotes")
     commission = models.ForeignKey(Commission, models.PROTECT, related_name="quotes")
     state = models.CharField(max_length=6, choices=QuoteState, default=QuoteState.DRAFT, editable=False)
     number = models.CharField(max_length=20, blank=True, default="", editable=False)
@@ -186,7 +186,7 @@ class Quote(StudioOwned):
     client_sha256 = models.CharField(max_length=64, blank=True, editable=False)
     created_at = models.DateTimeField(auto_now_add=True)
 
-    objects = QuoteQuerySet.as_manager()
+    objects: ClassVar[Any] = QuoteQuerySet.as_manager()
 
     class Meta:
         ordering = ["-created_at", "-pk"]

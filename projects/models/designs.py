@@ -1,6 +1,7 @@
 """Designs: the form of a piece and the bands of layers it is built from. Lengths mm."""
 
 import math
+from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
@@ -38,11 +39,11 @@ class Made(models.TextChoices):
     SLICED = "sliced", "sliced: thin layers sawn from thick rings"
 
 
-def _is_number(value: object) -> bool:
+def _is_number(value: Any) -> bool:
     return type(value) in (int, float) and math.isfinite(value)
 
 
-def validate_points(value: object) -> None:
+def validate_points(value: Any) -> None:
     """Refuse what is no list of [height, radius] in mm; the estimate says whether it can be turned."""
     if not isinstance(value, list) or len(value) > MOST_POINTS:
         raise ValidationError(f"Give a list of up to {MOST_POINTS} points, each a height and a radius in mm.")
@@ -53,14 +54,14 @@ def validate_points(value: object) -> None:
             raise ValidationError(f"Point {number + 1} must stay within 10,000 mm.")
 
 
-def validate_wood_keys(value: object) -> None:
+def validate_wood_keys(value: Any) -> None:
     """Refuse what is no list of wood keys."""
     usable = isinstance(value, list) and 0 < len(value) <= MOST_IN_A_LIST
     if not usable or not all(isinstance(key, str) and 0 < len(key) <= 40 for key in value):
         raise ValidationError(f"Name one to {MOST_IN_A_LIST} woods by their keys.")
 
 
-def validate_offsets(value: object) -> None:
+def validate_offsets(value: Any) -> None:
     """Refuse what is no list of offsets in segments."""
     usable = isinstance(value, list) and 0 < len(value) <= MOST_IN_A_LIST
     if not usable or not all(_is_number(item) and abs(item) <= 360 for item in value):

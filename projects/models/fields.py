@@ -23,7 +23,7 @@ class TidyDecimalFormField(forms.DecimalField):
 class TidyDecimalField(models.DecimalField):
     """A decimal whose form field leaves padding noughts out."""
 
-    def formfield(self, **kwargs: Any) -> forms.Field:
+    def formfield(self, **kwargs: Any) -> forms.Field | None:
         """The field of a model form."""
         return super().formfield(**{"form_class": TidyDecimalFormField, **kwargs})
 

@@ -1,6 +1,6 @@
 """How objects belong to a studio, and the one way to ask for them."""
 
-from typing import TYPE_CHECKING, Self
+from typing import TYPE_CHECKING, Any, ClassVar, Self
 
 from django.contrib.auth.models import AbstractBaseUser, AnonymousUser
 from django.db import models
@@ -12,8 +12,10 @@ if TYPE_CHECKING:
 class StudioQuerySet(models.QuerySet):
     """Objects of one studio. Pages and API start every query with one of these two methods."""
 
-    def for_studio(self, studio: "Studio") -> Self:
-        """Those that belong to `studio`."""
+    model: "type[StudioOwned]"  # type: ignore[assignment]  # narrower than any model
+
+    def for_studio(self, studio: "Studio | int") -> Self:
+        """Those that belong to a studio, given itself or its id."""
         return self.filter(**{self.model.studio_path: studio})
 
     def for_member(self, user: AbstractBaseUser | AnonymousUser) -> Self:
@@ -28,7 +30,7 @@ class StudioOwned(models.Model):
 
     studio_path = "studio"
 
-    objects = StudioQuerySet.as_manager()
+    objects: ClassVar[Any] = StudioQuerySet.as_manager()
 
     class Meta:
         abstract = True

@@ -1,6 +1,7 @@
 """How the shop cuts, glues and charges: one row of each a studio, usual values until they are changed."""
 
 from itertools import pairwise
+from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
@@ -27,7 +28,7 @@ def usual_thicknesses() -> list[float]:
     return list(USUAL_THICKNESSES)
 
 
-def validate_thicknesses(value: object) -> None:
+def validate_thicknesses(value: Any) -> None:
     """Refuse what is not a rising list of thicknesses in mm."""
     usable = (
         isinstance(value, list) and 0 < len(value) <= 30 and all(type(item) in (int, float) for item in value)
@@ -38,7 +39,7 @@ def validate_thicknesses(value: object) -> None:
         raise ValidationError("Give the thicknesses from the thinnest up, each once.")
 
 
-def _usual(key: str) -> dict[str, object]:
+def _usual(key: str) -> dict[str, Any]:
     row = usual_settings()[key]
     return {"default": row.number, "help_text": row.help_text}
 
@@ -82,14 +83,14 @@ FIGURE_RANGES: dict[str, tuple[float, float]] = {
 }
 
 
-def _mm(name: str, *, field: str, key: str | None = None, **options: object) -> models.DecimalField:
+def _mm(name: str, *, field: str, key: str | None = None, **options: Any) -> models.DecimalField:
     low, high = SHOP_RANGES[field]
     return length_field(
         name, low=low, high=high, **(_usual(key or field) if "default" not in options else {}), **options
     )
 
 
-def _figure(name: str, *, field: str, places: int = 2, **options: object) -> models.DecimalField:
+def _figure(name: str, *, field: str, places: int = 2, **options: Any) -> models.DecimalField:
     low, high = FIGURE_RANGES[field]
     options = options if "default" in options else {**_usual(field), **options}
     return decimal_field(name, digits=14, places=places, low=low, high=high, **options)

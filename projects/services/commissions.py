@@ -1,0 +1,69 @@
+"""Taking commissions on and moving them through their stages."""
+
+from typing import Any
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+
+from projects.models import Client, Commission, Studio
+from projects.models.commissions import Stage
+from projects.services.saving import changed, checked
+
+# What may follow what. A step back is allowed where the work may go back; what was delivered is delivered.
+MOVES: dict[str, tuple[str, ...]] = {
+    Stage.ENQUIRY: (Stage.DESIGNING, Stage.DECLINED),
+    Stage.DESIGNING: (Stage.QUOTED, Stage.ENQUIRY, Stage.DECLINED),
+    Stage.QUOTED: (Stage.AGREED, Stage.DESIGNING, Stage.DECLINED),
+    Stage.AGREED: (Stage.MAKING, Stage.DESIGNING, Stage.DECLINED),
+    Stage.MAKING: (Stage.FINISHED, Stage.AGREED, Stage.DECLINED),
+    Stage.FINISHED: (Stage.DELIVERED, Stage.MAKING),
+    Stage.DELIVERED: (Stage.CLOSED,),
+    Stage.CLOSED: (),
+    Stage.DECLINED: (Stage.ENQUIRY, Stage.DESIGNING),
+}
+
+
+def commission_create(*, studio: Studio, client: Client, title: str, **values: Any) -> Commission:
+    """Take a commission on, as an enquiry."""
+    _without_stage(values)
+    return checked(changed(Commission(studio=studio), {"client": client, "title": title, **values}))
+
+
+def commission_update(*, commission: Commission, **values: Any) -> Commission:
+    """Change a commission; its stage moves by `commission_move`."""
+    _without_stage(values)
+    return checked(changed(commission, values))
+
+
+def _without_stage(values: dict[str, Any]) -> None:
+    if "stage" in values:
+        raise TypeError("A stage is changed by commission_move.")
+
+
+def commission_move(*, commission: Commission, to: str) -> Commission:
+    """Move a commission to another stage, one that may follow the stage it is in now.
+
+    Errors: ValidationError at `stage` that names the stages that may follow.
+    """
+    with transaction.atomic():
+        current: Commission = Commission.objects.select_for_update().get(pk=commission.pk)
+        allowed = MOVES[current.stage]
+        if to not in allowed:
+            ways = " or ".join(Stage(stage).label for stage in allowed) or "nothing: it is done"
+            known = Stage(to).label if to in Stage.values else to
+            raise ValidationError(
+                {"stage": f"From {current.get_stage_display()} a commission goes to {ways}, not to {known}."}
+            )
+        current.stage = to
+        return checked(current)
+
+
+def commission_delete(*, commission: Commission) -> None:
+    """Throw a commission away; refused once it has a quote issued or hours logged."""
+    with transaction.atomic():
+        if commission.quotes.exclude(number="").exists():
+            raise ValidationError("A quote was issued for this commission. Decline it instead.")
+        if commission.hours.exists():
+            raise ValidationError("Hours are logged for this commission. Decline it instead.")
+        commission.quotes.all().delete()
+        commission.delete()
