@@ -1,9 +1,14 @@
 """Strips nested into real boards: what to saw from which board, what to buy, and a bound no plan can beat."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from decimal import Decimal
 
+from estimating.errors import InvalidInput
 from estimating.piece import Board, ShopSettings, UsualBoard
+from estimating.wood.bestfit import first_answer
+from estimating.wood.layouts import Layout, Shape, Stock, Task, layout_cost, offcuts
+from estimating.wood.search import least_cost
 from estimating.wood.strips import (
     CuttingPlan,
     SawnBoard,
@@ -16,6 +21,7 @@ from estimating.wood.strips import (
     strip_rule,
     wood_use,
 )
+from estimating.wood.supply import Source, bought_source, lying, next_thickness, rack_sources, too_big
 
 __all__ = [
     "CuttingPlan",
@@ -32,6 +38,15 @@ __all__ = [
 ]
 
 
+@dataclass(frozen=True, slots=True)
+class _Job:
+    """Needs of one wood that may share boards, and the boards."""
+
+    needs: tuple[StripNeed, ...]
+    sources: tuple[Source, ...]
+    task: Task
+
+
 def plan_cutting(
     *,
     needs: Sequence[StripNeed],
@@ -41,5 +56,203 @@ def plan_cutting(
     shop: ShopSettings,
     effort: int = 1,
 ) -> CuttingPlan:
-    """The plan of least cost that gives every segment. (Being built.)"""
-    raise NotImplementedError
+    """The plan of least cost that gives every segment, and a bound that no plan can beat.
+
+    Shape: boards are ripped into lanes side by side, lanes crosscut into strips end to end, offcuts kept by
+    the
+        rule of `layouts.offcuts`. Boards given are used before any is bought: the least wood is bought
+        that the search can find, then the least is spent. A strip to buy for comes from the next thickness
+        of the usual series that fits it. `short` lists every segment sawn from a bought board.
+    Units: mm; `price_per_mm3` of each wood bought; cost and bound in money, not rounded.
+    Bound: see `search.least_cost`. `effort` scales the work spent on both (never a time limit), 0 for the
+    first
+        answer and the plainest bound.
+    Errors: InvalidInput at `bands` for a segment that no board given and no usual board has room for.
+    """
+    pooled = pool_needs(needs)
+    sawn: list[SawnBoard] = []
+    bound = 0.0
+    proven = True
+    for wood in dict.fromkeys(need.wood for need in pooled):
+        own = [need for need in pooled if need.wood == wood]
+        rack = rack_sources(boards, wood)
+        buy = _Buying(usual=usual, price_per_mm3=price_per_mm3.get(wood, Decimal(0)), shop=shop)
+        for job in _jobs(own, rack, buy):
+            answer = least_cost(job.task, effort=effort)
+            sawn += _sawn(job, answer.layouts, shop)
+            bound += answer.bound
+            proven = proven and answer.proven
+    sawn.sort(key=lambda board: board.buy)
+    cost = sum(board.cost for board in sawn)
+    return CuttingPlan(tuple(sawn), cost, min(bound, cost), proven, tuple(_short(sawn)))
+
+
+@dataclass(frozen=True, slots=True)
+class _Buying:
+    """What is needed to buy one wood."""
+
+    usual: UsualBoard
+    price_per_mm3: Decimal
+    shop: ShopSettings
+
+    def source(self, need: StripNeed) -> Source:
+        """The usual board in the thickness this need is bought in."""
+        thickness = next_thickness(need=need, usual=self.usual, shop=self.shop)
+        return bought_source(usual=self.usual, thickness=thickness, price_per_mm3=self.price_per_mm3)
+
+
+def _jobs(needs: Sequence[StripNeed], rack: Sequence[Source], buy: _Buying) -> Iterator[_Job]:
+    """One wood's work in parts that share no boards: from the rack, and bought in each thickness.
+
+    Where the rack does not reach, all is one part, and buying is the last resort in it.
+    """
+    shop = buy.shop
+    fitting = [need for need in needs if any(lying(need=need, source=at, shop=shop) for at in rack)]
+    if fitting:
+        job = _job(fitting, [(at, fitting) for at in rack], shop)
+        if first_answer(job.task) is None:
+            yield _rack_and_buy(needs, fitting, rack, buy)
+            return
+        yield job
+    bought = {need: buy.source(need) for need in needs if need not in fitting}
+    for source in dict.fromkeys(bought.values()):
+        share = [need for need, at in bought.items() if at == source]
+        yield _job(share, [(source, share)], shop)
+
+
+def _rack_and_buy(
+    needs: Sequence[StripNeed], fitting: Sequence[StripNeed], rack: Sequence[Source], buy: _Buying
+) -> _Job:
+    """All needs of a wood at once, from the rack and bought.
+
+    A segment that could come from the rack weighs its volume where it is bought, on a scale that puts the
+    least of them above what any plan worth having costs.
+    """
+    bought = _bought(needs, fitting, buy)
+    options = [(at, list(fitting)) for at in rack]
+    options += [
+        (source, [need for need, at in bought.items() if at == source])
+        for source in dict.fromkeys(bought.values())
+    ]
+    volumes = {need: need.width * need.height * need.outer_edge for need in fitting}
+    trial = _job(needs, options, buy.shop, volumes)
+    plan = first_answer(trial.task)
+    if plan is None:
+        raise too_big(
+            need=next(need for need in fitting if need not in bought), usual=buy.usual, shop=buy.shop
+        )
+    dearest = 1.0 + sum(layout_cost(trial.task, layout) for layout in plan)
+    dearest += sum(float(at.price) * (at.count or 0) for at in rack)
+    scale = dearest / min(volumes.values())
+    return _job(needs, options, buy.shop, {need: scale * volume for need, volume in volumes.items()})
+
+
+def _bought(
+    needs: Sequence[StripNeed], fitting: Sequence[StripNeed], buy: _Buying
+) -> dict[StripNeed, Source]:
+    """What each need is bought as. One that no usual board has room for can come from the rack alone."""
+    bought = {}
+    for need in needs:
+        try:
+            bought[need] = buy.source(need)
+        except InvalidInput:
+            if need not in fitting:
+                raise
+    return bought
+
+
+def _job(
+    needs: Sequence[StripNeed],
+    options: Sequence[tuple[Source, Sequence[StripNeed]]],
+    shop: ShopSettings,
+    last_resort: Mapping[StripNeed, float] | None = None,
+) -> _Job:
+    """The task for the search. `last_resort`: what a segment of a need weighs where it has to be bought."""
+    rules = [strip_rule(need=need, shop=shop) for need in needs]
+    shapes = tuple(
+        Shape(rule, sum(count for _, count in need.rings), need.width * need.height * rule.each)
+        for need, rule in zip(needs, rules, strict=True)
+    )
+    weights = tuple(last_resort.get(need, 0.0) for need in needs) if last_resort else ()
+    stocks = tuple(
+        Stock(
+            length=source.length,
+            width=source.width,
+            price=float(source.price),
+            count=source.count,
+            rips=tuple(_rip(need, source, shop) if need in served else None for need in needs),
+            penalty=weights if source.buy else (),
+        )
+        for source, served in options
+    )
+    return _Job(tuple(needs), tuple(source for source, _ in options), Task(shapes, stocks, shop))
+
+
+def _rip(need: StripNeed, source: Source, shop: ShopSettings) -> float | None:
+    way = lying(need=need, source=source, shop=shop)
+    return way[0] if way else None
+
+
+def _sawn(job: _Job, layouts: Sequence[Layout], shop: ShopSettings) -> list[SawnBoard]:
+    """The boards as they are listed: in the order of the sources, rings served in their order."""
+    waiting = [list(need.rings) for need in job.needs]
+    return [
+        _board(job, layout, waiting, shop)
+        for layout in sorted(layouts, key=lambda layout: (layout.stock, layout_cost(job.task, layout)))
+    ]
+
+
+def _board(job: _Job, layout: Layout, waiting: list[list[tuple[int, int]]], shop: ShopSettings) -> SawnBoard:
+    source = job.sources[layout.stock]
+    strips = []
+    for number, lane in enumerate(layout.lanes, start=1):
+        start = shop.board_end_trim
+        for shape, count in lane.parts:
+            need = job.needs[shape]
+            way = lying(need=need, source=source, shop=shop)
+            assert way is not None, "a layout holds only shapes that fit its stock"
+            length = job.task.shapes[shape].rule.length(count)
+            rings = _take(waiting[shape], count)
+            strips.append(
+                Strip(
+                    number,
+                    start,
+                    need.width,
+                    need.height,
+                    length,
+                    count,
+                    rings,
+                    rip_width=way[0],
+                    lies=way[1],
+                )
+            )
+            start += length
+    lanes = [(lane.width, lane.used) for lane in layout.lanes]
+    kept = offcuts(length=source.length, width=source.width, lanes=lanes, shop=shop)
+    wood = job.needs[0].wood
+    return SawnBoard(
+        wood, source.length, source.width, source.thickness, source.price, source.buy, tuple(strips), kept
+    )
+
+
+def _take(waiting: list[tuple[int, int]], count: int) -> tuple[int, ...]:
+    """The rings the next `count` segments of a shape are for; they are taken off the list."""
+    served: list[int] = []
+    while count:
+        ring, wanted = waiting.pop(0)
+        taken = min(count, wanted)
+        count -= taken
+        if taken < wanted:
+            waiting.insert(0, (ring, wanted - taken))
+        if ring not in served:
+            served.append(ring)
+    return tuple(served)
+
+
+def _short(boards: Sequence[SawnBoard]) -> Iterator[Short]:
+    """The segments sawn from boards to buy, per wood."""
+    bought = [board for board in boards if board.buy]
+    for wood in dict.fromkeys(board.wood for board in bought):
+        strips = [strip for board in bought if board.wood == wood for strip in board.strips]
+        rings = sorted({ring for strip in strips for ring in strip.rings})
+        yield Short(wood, tuple(rings), sum(strip.segments for strip in strips))

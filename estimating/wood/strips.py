@@ -1,4 +1,4 @@
-"""Strips: how long one must be for its segments, which segments share one, and what a sawing plan is made of."""
+"""Strips: how long one must be, which segments share one, and what a sawing plan is made of."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -17,8 +17,8 @@ Offcut = tuple[float, float]
 class StripNeed:
     """The segments of one wood that are cut to one shape. mm, radians.
 
-    `width` is the strip's (radial), `height` the ring's as glued, `miter` half the included angle. `rings` holds
-    (ring number, segments wanted with the spares) in ring order, for all the pieces together.
+    `width` is the strip's (radial), `height` the ring's as glued, `miter` half the included angle. `rings`
+    holds (ring number, segments wanted with the spares) in ring order, for all the pieces together.
     """
 
     wood: str
@@ -32,10 +32,10 @@ class StripNeed:
 
 @dataclass(frozen=True, slots=True)
 class Strip:
-    """One strip on a board. `lane` counts from 1 across the width; `start` and `length` run along the board, mm.
+    """One strip on a board. `lane` counts from 1 across the width; `start` and `length` run along it, mm.
 
-    `width` and `height` are the strip's own (radial width, ring height); `rip_width` is the one of them that is set
-    on the ripping fence: the width where the strip lies flat, the height where it stands on edge.
+    `width` and `height` are the strip's own (radial width, ring height); `rip_width` is the one of them that
+    is set on the ripping fence: the width where the strip lies flat, the height where it stands on edge.
     """
 
     lane: int
@@ -56,7 +56,10 @@ class Strip:
 
 @dataclass(frozen=True, slots=True)
 class SawnBoard:
-    """One board and what is sawn from it. Sizes mm, `kept` mm3, `price` of the whole board; `buy`: not on the rack."""
+    """One board and what is sawn from it. Sizes mm, `kept` mm3, `price` of the whole board.
+
+    `buy`: it is not on the rack. `offcuts` are those that go back on it, length and width.
+    """
 
     wood: str
     length: float
@@ -99,7 +102,10 @@ class Short:
 
 @dataclass(frozen=True, slots=True)
 class CuttingPlan:
-    """What is sawn from which board. `cost` and `bound` are money, not rounded; no plan can cost less than `bound`."""
+    """What is sawn from which board. `cost` and `bound` are money, not rounded.
+
+    No plan under the same rules can cost less than `bound`; `proven`: the plan costs no more than that.
+    """
 
     boards: tuple[SawnBoard, ...]
     cost: float
@@ -126,7 +132,7 @@ class WoodUse:
 
 @dataclass(frozen=True, slots=True)
 class StripRule:
-    """A strip of N segments is `once + N * each` long, mm (kerfs, the slant of the ends and the hold-down in `once`)."""
+    """A strip of N segments is `once + N * each` long, mm."""
 
     once: float
     each: float
@@ -143,9 +149,9 @@ class StripRule:
 def strip_rule(*, need: StripNeed, shop: ShopSettings) -> StripRule:
     """The length of strips for segments cut by turning the strip over between cuts.
 
-    N m + (N + 1) k / cos(phi) + w tan(phi) + hold, with m the mean of the two edges, k the crosscut kerf and phi the
-    miter angle: the slanted kerf takes k / cos(phi) along the strip, and the first and last cuts lean the same way
-    or opposite ways, so w tan(phi) covers both.
+    N m + (N + 1) k / cos(phi) + w tan(phi) + hold, with m the mean of the two edges, k the crosscut kerf and
+    phi the miter angle: the slanted kerf takes k / cos(phi) along the strip, and w tan(phi) is the slant of
+    its ends. Geometry of the cut, no other source.
 
     >>> need = StripNeed("ash", 30.0, 20.0, 0.0, 50.0, 40.0, ((1, 4),))
     >>> rule = strip_rule(need=need, shop=ShopSettings(crosscut_kerf=2.0, strip_hold=60.0))

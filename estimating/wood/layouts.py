@@ -1,0 +1,164 @@
+"""One board sawn one way: lanes of strips, the offcuts that go back on the rack, and what the rest costs."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from estimating.piece import ShopSettings
+from estimating.wood.strips import Offcut, StripRule
+
+TOLERANCE = 1e-9
+"""mm; what fits to this much fits."""
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """Segments alike, `wanted` of them, the rule of their strips, and the mm3 of strip each takes."""
+
+    rule: StripRule
+    wanted: int
+    volume: float
+
+
+@dataclass(frozen=True, slots=True)
+class Stock:
+    """Boards of one size, mm, `count` of them (None: as many as one likes), with the price of one.
+
+    `rips[i]` is the width shape i is ripped to from such a board, None where it does not fit; `penalty[i]`
+    is added to the objective (never to the cost) for each of its segments sawn here.
+    """
+
+    length: float
+    width: float
+    price: float
+    count: int | None
+    rips: tuple[float | None, ...]
+    penalty: tuple[float, ...] = ()
+
+    @property
+    def rate(self) -> float:
+        """Price of a mm2 of its face."""
+        return self.price / (self.length * self.width)
+
+
+@dataclass(frozen=True, slots=True)
+class Lane:
+    """Strips end to end: its width, the length they use, and (shape, segments) for each."""
+
+    width: float
+    used: float
+    parts: tuple[tuple[int, int], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """One board of a stock and its lanes."""
+
+    stock: int
+    lanes: tuple[Lane, ...]
+
+    def segments(self, shapes: int) -> list[int]:
+        """How many of each shape it gives."""
+        given = [0] * shapes
+        for lane in self.lanes:
+            for shape, count in lane.parts:
+                given[shape] += count
+        return given
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """Segments of one wood that may share boards, and the boards they may come from."""
+
+    shapes: tuple[Shape, ...]
+    stocks: tuple[Stock, ...]
+    shop: ShopSettings
+
+    def lane(self, stock: int, parts: Sequence[tuple[int, int]]) -> Lane:
+        """These strips end to end, in a lane as wide as the widest."""
+        rips = self.stocks[stock].rips
+        used = sum(self.shapes[shape].rule.length(count) for shape, count in parts)
+        return Lane(max(rips[shape] or 0.0 for shape, _ in parts), used, tuple(parts))
+
+
+def lane_room(length: float, shop: ShopSettings) -> float:
+    """What a lane may hold of a board that long: both ends trimmed."""
+    return length - 2 * shop.board_end_trim
+
+
+def edge_loss(shop: ShopSettings) -> float:
+    """What truing one edge takes: trim and kerf, or nothing where the edge is left as it is."""
+    return shop.board_edge_trim + shop.rip_kerf if shop.board_edge_trim > 0 else 0.0
+
+
+def width_room(width: float, shop: ShopSettings) -> float:
+    """What lanes may take across a board, each with a rip kerf; the last one's may run off the edge."""
+    return width - 2 * edge_loss(shop) + shop.rip_kerf
+
+
+def offcuts(
+    *, length: float, width: float, lanes: Sequence[tuple[float, float]], shop: ShopSettings
+) -> tuple[Offcut, ...]:
+    """What goes back on the rack of a board whose lanes are (width, used length).
+
+    The near end and the near edge are trimmed first; far ones only if a lane needs them, so that an offcut
+    takes them along. Then either the board is crosscut where its longest lane ends, or it is ripped at full
+    length; whichever keeps more (the second where they keep the same). Each cut takes its kerf. Pieces that
+    go back, if at least `keep_length` long and `keep_width` wide: the far part, whole width (first way
+    only); what is left beside the lanes; and each lane's own end.
+
+    >>> shop = ShopSettings(board_end_trim=20.0, board_edge_trim=0.0, rip_kerf=3.0, crosscut_kerf=2.0)
+    >>> offcuts(length=1000.0, width=100.0, lanes=[(30.0, 400.0)], shop=shop)
+    ((578.0, 100.0), (400.0, 67.0))
+    """
+    along = length - shop.board_end_trim
+    longest = max(used for _, used in lanes)
+    rest = width - edge_loss(shop) - sum(lane_width + shop.rip_kerf for lane_width, _ in lanes)
+    far = (along - longest - shop.crosscut_kerf, width)
+    crosscut_first = [far, *_from_lanes(longest, rest, lanes, shop)]
+    ripped_first = _from_lanes(along, rest, lanes, shop)
+    ways = [_worth_keeping(ripped_first, shop), _worth_keeping(crosscut_first, shop)]
+    return max(ways, key=lambda way: sum(long * wide for long, wide in way))
+
+
+def _from_lanes(
+    to: float, rest: float, lanes: Sequence[tuple[float, float]], shop: ShopSettings
+) -> list[Offcut]:
+    """What is left beside lanes and at the end of each, when all are ripped up to `to`."""
+    ends = [(to - used - shop.crosscut_kerf, width) for width, used in lanes]
+    return [(to, rest), *ends]
+
+
+def _worth_keeping(pieces: Sequence[Offcut], shop: ShopSettings) -> tuple[Offcut, ...]:
+    return tuple(
+        (long, wide)
+        for long, wide in pieces
+        if long > 0
+        and wide > 0
+        and long >= shop.keep_length - TOLERANCE
+        and wide >= shop.keep_width - TOLERANCE
+    )
+
+
+def layout_cost(task: Task, layout: Layout) -> float:
+    """Price of the board less the share that is kept."""
+    stock = task.stocks[layout.stock]
+    lanes = [(lane.width, lane.used) for lane in layout.lanes]
+    kept = offcuts(length=stock.length, width=stock.width, lanes=lanes, shop=task.shop)
+    return stock.price * (1.0 - sum(long * wide for long, wide in kept) / (stock.length * stock.width))
+
+
+def layout_fits(task: Task, layout: Layout) -> bool:
+    """Whether the lanes fit the board."""
+    stock = task.stocks[layout.stock]
+    across = sum(lane.width + task.shop.rip_kerf for lane in layout.lanes)
+    room = lane_room(stock.length, task.shop) + TOLERANCE
+    fits_along = all(lane.used <= room for lane in layout.lanes)
+    return fits_along and across <= width_room(stock.width, task.shop) + TOLERANCE
+
+
+def layout_penalty(task: Task, layout: Layout) -> float:
+    """What the objective adds for segments sawn from a stock that should be the last resort."""
+    penalty = task.stocks[layout.stock].penalty
+    if not penalty:
+        return 0.0
+    return sum(penalty[shape] * count for lane in layout.lanes for shape, count in lane.parts)
