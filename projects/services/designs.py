@@ -21,7 +21,7 @@ ALLOWANCES = ("allowance_outside", "allowance_inside", "allowance_top", "allowan
 def design_create(*, studio: Studio, form: Values, bands: Sequence[Values] = (), **values: Any) -> Design:
     """Make a design with its form and bands; allowances are the shop's where none are given.
 
-    Errors: ValidationError keyed by field, those of the form and bands by place (`form.outer`, `bands[0].woods`).
+    Errors: ValidationError keyed by field, form and bands by place (`form.outer`, `bands[0].woods`).
     """
     shop = ShopSettings.objects.for_studio(studio).get()
     usual = {name: getattr(shop, name) for name in ALLOWANCES}

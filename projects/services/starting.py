@@ -6,18 +6,18 @@ from typing import Any
 LABEL_FIRST = "Figures to start from, not those of any make: copy your own label's here, and what you pay."
 
 EPOXY_CAUTION = (
-    "Unmixed resin and hardener can cause skin allergy: gloves, long sleeves, fresh air; never clean skin with "
-    "solvent. A large or deep mix heats itself and may smoke: mix little, spread it out. Dust of epoxy that has "
-    "not fully cured is harmful. The label and the safety data sheet decide."
+    "Unmixed resin and hardener can cause skin allergy: gloves, long sleeves, fresh air; never clean skin "
+    "with solvent. A large or deep mix heats itself and may smoke: mix little, spread it out. Dust of epoxy "
+    "that has not fully cured is harmful. The label and the safety data sheet decide."
 )
 PVA_CAUTION = (
     "Below its lowest temperature the film turns chalky and weak. The label decides on temperature, pressure "
     "and time."
 )
 OIL_CAUTION = (
-    "Rags, pads and shavings wet with drying oil heat themselves and can catch fire hours later: dry them flat "
-    "outdoors, or keep them under water in a closed metal can, and dispose of them as the label and local rules "
-    "say. Ventilate."
+    "Rags, pads and shavings wet with drying oil heat themselves and can catch fire hours later: dry them "
+    "flat outdoors, or keep them under water in a closed metal can, and dispose of them as the label and "
+    "local rules say. Ventilate."
 )
 
 

@@ -23,14 +23,14 @@ from projects.models.studio import MemberRole
 from projects.services.saving import changed, checked
 from projects.services.starting import starting_adhesives, starting_finishes
 
-# Dear, rare or protected woods are in the table too; a new studio is offered these and switches on what it uses.
+# Dear, rare and protected woods are in the table too; a new studio is offered these and switches on others.
 OFFERED_AT_FIRST = frozenset(
     {"ash", "beech", "cherry", "holly", "maple", "oak", "padauk", "purpleheart", "sapele", "walnut"}
 )
 
 
 def studio_create(*, name: str, owner: User, **values: Any) -> Studio:
-    """Make a studio with its owner and all that a first estimate needs: settings, woods, rates, glue, finish."""
+    """Make a studio, its owner and all a first estimate needs: settings, woods, rates, glue, finish."""
     with transaction.atomic():
         studio = checked(changed(Studio(), {"name": name, **values}))
         member_add(studio=studio, user=owner, role=MemberRole.OWNER)

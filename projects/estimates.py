@@ -1,0 +1,288 @@
+"""From the studio's records to a piece sheet and its estimate: the only door to estimating/."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import asdict
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any, Literal, cast
+
+from estimating.piece import Finish, Pricing, ShopSettings, UsualBoard
+from estimating.wood.species import Species
+from estimating.work.labour import StandingRate, standing_rates
+from estimating.workshop import Workshop
+from projects import models
+from projects.models.studio import ClientKind
+
+if TYPE_CHECKING:
+    from estimating.estimate import Estimate
+
+    from estimating.piece import Sheet
+
+StripLies = Literal["either", "flat", "on_edge"]
+
+# What the shop's settings and the sheet call by one name; the adhesive brings the rest.
+SHOP_KEYS = (
+    "bond_line",
+    "rip_kerf",
+    "crosscut_kerf",
+    "slice_kerf",
+    "slice_hold",
+    "slice_sanding",
+    "flatten",
+    "extra_ring",
+    "board_end_trim",
+    "board_edge_trim",
+    "keep_length",
+    "keep_width",
+    "strip_hold",
+    "safe_segment_length",
+    "min_tip_edge",
+    "spare_segments",
+    "end_grain_factor",
+    "squeeze_out",
+    "mix_loss_ml",
+    "cup_ml",
+    "cup_mark_ml",
+    "coat_stack_min",
+    "working_share",
+    "temperature_c",
+)
+
+
+def estimate_design(
+    design: models.Design,
+    *,
+    commission: models.Commission | None = None,
+    form: models.Form | None = None,
+    bands: Sequence[models.Band] | None = None,
+    boards: Iterable[models.Board] | None = None,
+) -> "tuple[Sheet, Estimate]":
+    """Estimate a design, for a commission where one is given.
+
+    `form` and `bands` stand in place of the saved ones while they are edited, `boards` in place of the rack.
+    Errors: estimating.errors.InvalidSheet; `projects.places.form_places` says which form fields it means.
+    """
+    data = sheet_data(design, commission=commission, form=form, bands=bands, boards=boards)
+    return estimate_data(data, studio=design.studio)
+
+
+def estimate_data(data: object, *, studio: models.Studio) -> "tuple[Sheet, Estimate]":
+    """Estimate a piece sheet as it comes, the studio's settings standing where the sheet is silent.
+
+    Errors: estimating.errors.InvalidSheet with every error and its place.
+    """
+    # Imported here since the arithmetic brings numpy and the solver, which most pages never need.
+    from estimating.estimate import estimate
+    from estimating.sheet import read_sheet
+
+    workshop = workshop_of(studio)
+    sheet = read_sheet(data, workshop=workshop)
+    return sheet, estimate(sheet, workshop)
+
+
+def workshop_of(studio: models.Studio) -> Workshop:
+    """The studio's own woods, rates, settings and prices."""
+    woods = models.Wood.objects.for_studio(studio)
+    rates = models.StandingRate.objects.for_studio(studio)
+    return Workshop(
+        woods={wood.key: _species(wood) for wood in woods},
+        # An operation that the studio has no rate for takes what it usually takes.
+        rates={**standing_rates(), **{rate.operation: _rate(rate) for rate in rates}},
+        settings=_settings(studio, _usual(models.Adhesive, studio)),
+        usual_board=_usual_board(studio),
+        finish=_finish(_usual(models.Finish, studio)),
+        pricing=_pricing(studio, adhesive=_usual(models.Adhesive, studio), commission=None),
+    )
+
+
+def sheet_data(
+    design: models.Design,
+    *,
+    commission: models.Commission | None = None,
+    form: models.Form | None = None,
+    bands: Sequence[models.Band] | None = None,
+    boards: Iterable[models.Board] | None = None,
+) -> dict[str, Any]:
+    """A design as a piece sheet in mm that stands alone: what the studio's settings bring is in it."""
+    studio = design.studio
+    form = form or design.form
+    bands = list(design.bands.all()) if bands is None else bands
+    adhesive = design.adhesive or _usual(models.Adhesive, studio)
+    data = {
+        "title": commission.title if commission else design.title,
+        "unit": "mm",
+        "quantity": (commission.quantity if commission else None) or design.quantity,
+        "form": _form_data(form),
+        "allowance": {
+            "outside": float(design.allowance_outside),
+            "inside": float(design.allowance_inside),
+            "top": float(design.allowance_top),
+            "bottom": float(design.allowance_bottom),
+        },
+        "bands": [_band_data(band) for band in bands],
+        "shop": _plain(asdict(_settings(studio, adhesive))),
+        "usual_board": _plain(asdict(_usual_board(studio))),
+        "finish": _plain(asdict(_finish(design.finish or _usual(models.Finish, studio)))),
+        "pricing": _plain(asdict(_pricing(studio, adhesive=adhesive, commission=commission))),
+    }
+    woods = {key for band in bands for key in band.woods}
+    rack = _rack(studio, woods) if boards is None else boards
+    if boards_data := [_board_data(board) for board in rack if board.wood.key in woods]:
+        data["boards"] = boards_data
+    return data
+
+
+def _form_data(form: models.Form) -> dict[str, Any]:
+    inside: dict[str, Any] = {"kind": form.inside}
+    if form.inside == "wall":
+        inside |= {"wall": _number(form.wall), "floor": _number(form.floor)}
+    if form.inside == "curve":
+        inside["inner"] = form.inner
+    return {"outer": form.outer, "curve": form.curve, "inside": inside}
+
+
+def _band_data(band: models.Band) -> dict[str, Any]:
+    data = {
+        "name": band.name or f"band {band.position}",
+        "layers": band.layers,
+        "thickness": _number(band.thickness),
+        "segments": band.segments,
+        "woods": band.woods,
+        "offset": band.offsets[0] if len(band.offsets) == 1 else band.offsets,
+        "gap": _number(band.gap),
+        "made": band.made,
+    }
+    if band.made == "sliced":
+        data["ring_height"] = _number(band.ring_height)
+    return data
+
+
+def _board_data(board: models.Board) -> dict[str, Any]:
+    return {
+        "wood": board.wood.key,
+        "length": _number(board.length),
+        "width": _number(board.width),
+        "thickness": _number(board.thickness),
+        "count": board.count,
+        "price": str(board.price),
+    }
+
+
+def _rack(studio: models.Studio, woods: Iterable[str]) -> Iterable[models.Board]:
+    boards = models.Board.objects.for_studio(studio).select_related("wood").filter(wood__key__in=list(woods))
+    return boards.order_by("pk")
+
+
+def _usual(model: "type[models.Adhesive] | type[models.Finish]", studio: models.Studio) -> Any:
+    return model.objects.for_studio(studio).filter(usual=True).first()
+
+
+def _settings(studio: models.Studio, adhesive: models.Adhesive | None) -> ShopSettings:
+    shop = studio.shop
+    glue: dict[str, Any] = {}
+    if adhesive is not None:
+        glue = {
+            "film": float(adhesive.film),
+            "mix_ratio": (float(adhesive.ratio_a), float(adhesive.ratio_b)),
+            "pot_life_min": float(adhesive.pot_life_min),
+            "pot_life_at_c": float(adhesive.pot_life_at_c),
+        }
+    settings: dict[str, Any] = {key: float(getattr(shop, key)) for key in SHOP_KEYS}
+    return ShopSettings(
+        strip_lies=cast(StripLies, shop.strip_lies),
+        layers_per_glue_up=shop.layers_per_glue_up,
+        **settings,
+        **glue,
+    )
+
+
+def _usual_board(studio: models.Studio) -> UsualBoard:
+    shop = studio.shop
+    return UsualBoard(
+        length=float(shop.usual_board_length),
+        width=float(shop.usual_board_width),
+        thicknesses=tuple(float(thickness) for thickness in shop.usual_board_thicknesses),
+    )
+
+
+def _finish(finish: models.Finish | None) -> Finish:
+    if finish is None:
+        return Finish()
+    return Finish(coats=finish.coats, ml_per_dm2=float(finish.ml_per_dm2), per_ml=finish.price_per_ml)
+
+
+def _pricing(
+    studio: models.Studio, *, adhesive: models.Adhesive | None, commission: models.Commission | None
+) -> Pricing:
+    usual = studio.pricing
+
+    def agreed(name: str) -> Any:
+        own = getattr(commission, name) if commission else None
+        return getattr(usual, name) if own is None else own
+
+    return Pricing(
+        currency=studio.currency,
+        labour_rate=agreed("labour_rate"),
+        margin=agreed("margin"),
+        wanted_hourly=agreed("wanted_hourly"),
+        gallery_share=gallery_share(commission) if commission else usual.gallery_share,
+        tax=agreed("tax"),
+        tax_inclusive=agreed("tax_inclusive"),
+        deposit_share=agreed("deposit_share"),
+        overhead_rate=usual.overhead_rate,
+        failure_share=usual.failure_share,
+        adhesive_per_ml=adhesive.price_per_ml if adhesive else Decimal(0),
+        consumables=usual.consumables,
+        consumables_rate=usual.consumables_rate,
+        offer=commission.offered_retail if commission else None,
+    )
+
+
+def gallery_share(commission: models.Commission) -> Decimal:
+    """The gallery's share in force: the commission's, else the client's, else the usual one for a gallery."""
+    client = commission.client
+    for agreed in (commission.gallery_share, client.gallery_share):
+        if agreed is not None:
+            return agreed
+    return commission.studio.pricing.gallery_share if client.kind == ClientKind.GALLERY else Decimal(0)
+
+
+def _species(wood: models.Wood) -> Species:
+    return Species(
+        key=wood.key,
+        name=wood.name,
+        botanical=wood.botanical,
+        density=float(wood.density),
+        colour=wood.colour,
+        price_per_m3=wood.price_per_m3,
+        shrink_radial_pct=_number(wood.shrink_radial_pct),
+        shrink_tangential_pct=_number(wood.shrink_tangential_pct),
+        health_note=wood.health_note,
+        source=wood.source,
+        from_memory=wood.from_memory,
+    )
+
+
+def _rate(rate: models.StandingRate) -> StandingRate:
+    return StandingRate(
+        operation=rate.operation,
+        stage=rate.stage,
+        setup_minutes=float(rate.setup_minutes),
+        setup_per=rate.setup_per,
+        minutes_per_unit=float(rate.minutes_per_unit),
+        unit=rate.unit,
+        spread=float(rate.spread),
+        note=rate.note,
+    )
+
+
+def _number(value: Decimal | None) -> float | None:
+    return None if value is None else float(value)
+
+
+def _plain(section: dict[str, Any]) -> dict[str, Any]:
+    """A section as JSON holds it: money as text, lists for tuples, and nothing where nothing is said."""
+    return {
+        key: str(value) if isinstance(value, Decimal) else list(value) if isinstance(value, tuple) else value
+        for key, value in section.items()
+        if value is not None
+    }
