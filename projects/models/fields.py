@@ -41,6 +41,9 @@ def decimal_field(
     name: str, *, digits: int, places: int, low: float | None = 0, high: float | None = None, **options: Any
 ) -> TidyDecimalField:
     """A decimal between `low` and `high`."""
+    if isinstance(options.get("default"), float):
+        # 0.1 as a float has more places than the field takes.
+        options["default"] = Decimal(str(options["default"]))
     limits = _between(low, high)
     return TidyDecimalField(name, max_digits=digits, decimal_places=places, validators=limits, **options)
 

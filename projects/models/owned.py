@@ -16,13 +16,15 @@ class StudioQuerySet(models.QuerySet):
 
     def for_studio(self, studio: "Studio | int") -> Self:
         """Those that belong to a studio, given itself or its id."""
-        return self.filter(**{self.model.studio_path: studio})
+        return self.filter(**{self.model.studio_path: studio if isinstance(studio, int) else studio.pk})
 
     def for_member(self, user: AbstractBaseUser | AnonymousUser) -> Self:
         """Those of the studio that `user` works in; none for someone who works in none."""
         if not user.is_authenticated:
             return self.none()
-        return self.filter(**{f"{self.model.studio_path}__members__user": user})
+        # A studio is its own: from it, the way to its members starts at once.
+        way = "" if self.model.studio_path == "pk" else f"{self.model.studio_path}__"
+        return self.filter(**{f"{way}members__user": user.pk})
 
 
 class StudioOwned(models.Model):

@@ -1,0 +1,70 @@
+"""The people of every test: alice owns a studio, bob works in it, charlie owns another."""
+
+from typing import Any
+
+import pytest
+from django.contrib.auth.models import User
+from django.test import Client as Browser
+
+from projects.models import Studio
+from tests.factories import MemberFactory, StudioFactory, UserFactory
+
+
+@pytest.fixture(autouse=True)
+def _cheap_passwords(settings: Any) -> None:
+    # The real hasher is slow on purpose, which would be most of the time of a test that logs in.
+    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+
+
+@pytest.fixture
+def studio(db: None) -> Studio:
+    """Alice's and Bob's studio."""
+    return StudioFactory(name="Fern Gully Turning")
+
+
+@pytest.fixture
+def other_studio(db: None) -> Studio:
+    """Charlie's studio."""
+    return StudioFactory(name="Salt Marsh Bowls")
+
+
+@pytest.fixture
+def alice(studio: Studio) -> User:
+    """Owner of the studio."""
+    return MemberFactory(studio=studio, role="owner", user=UserFactory(username="alice")).user
+
+
+@pytest.fixture
+def bob(studio: Studio) -> User:
+    """Works in Alice's studio."""
+    return MemberFactory(studio=studio, user=UserFactory(username="bob")).user
+
+
+@pytest.fixture
+def charlie(other_studio: Studio) -> User:
+    """Owner of the other studio: an outsider to the first."""
+    return MemberFactory(studio=other_studio, role="owner", user=UserFactory(username="charlie")).user
+
+
+def _logged_in(user: User) -> Browser:
+    browser = Browser()
+    browser.force_login(user)
+    return browser
+
+
+@pytest.fixture
+def as_alice(alice: User) -> Browser:
+    """A browser in which Alice is logged in."""
+    return _logged_in(alice)
+
+
+@pytest.fixture
+def as_bob(bob: User) -> Browser:
+    """A browser in which Bob is logged in."""
+    return _logged_in(bob)
+
+
+@pytest.fixture
+def as_charlie(charlie: User) -> Browser:
+    """A browser in which Charlie is logged in."""
+    return _logged_in(charlie)

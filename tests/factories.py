@@ -1,0 +1,212 @@
+"""Made-up records for tests. A studio comes with settings, glue, finish and two woods to estimate with."""
+
+from decimal import Decimal
+from typing import Any
+
+import factory
+from django.contrib.auth.models import User
+from factory.django import DjangoModelFactory
+
+from projects import models
+
+
+class UserFactory(DjangoModelFactory):
+    """A log-in; its password is `plane-and-gouge`."""
+
+    class Meta:
+        model = User
+        skip_postgeneration_save = True
+
+    username = factory.Sequence(lambda n: f"turner{n}")
+    password = factory.django.Password("plane-and-gouge")
+
+
+class StudioFactory(DjangoModelFactory):
+    """A studio with shop settings, prices, a usual adhesive and finish, maple and walnut."""
+
+    class Meta:
+        model = models.Studio
+        skip_postgeneration_save = True
+
+    name = factory.Sequence(lambda n: f"Studio {n}")
+
+    @factory.post_generation
+    def furnished(obj: models.Studio, create: bool, extracted: Any, **kwargs: Any) -> None:  # noqa: N805
+        """Put in what a first estimate needs."""
+        if not create or extracted is False:
+            return
+        models.ShopSettings.objects.create(studio=obj)
+        models.PricingDefaults.objects.create(studio=obj)
+        AdhesiveFactory(studio=obj, name="Epoxy", usual=True)
+        FinishFactory(studio=obj, name="Varnish", usual=True)
+        WoodFactory(studio=obj, key="maple", name="hard maple", botanical="Acer saccharum")
+        WoodFactory(studio=obj, key="walnut", name="black walnut", botanical="Juglans nigra", density=610)
+
+
+class MemberFactory(DjangoModelFactory):
+    """Someone who works in a studio."""
+
+    class Meta:
+        model = models.Member
+
+    user = factory.SubFactory(UserFactory)
+    studio = factory.SubFactory(StudioFactory)
+
+
+class ClientFactory(DjangoModelFactory):
+    """A gallery."""
+
+    class Meta:
+        model = models.Client
+
+    studio = factory.SubFactory(StudioFactory)
+    kind = "gallery"
+    name = factory.Sequence(lambda n: f"Gallery {n}")
+
+
+class WoodFactory(DjangoModelFactory):
+    """A wood that costs something."""
+
+    class Meta:
+        model = models.Wood
+
+    studio = factory.SubFactory(StudioFactory)
+    key = factory.Sequence(lambda n: f"wood_{n}")
+    name = factory.LazyAttribute(lambda wood: wood.key.replace("_", " "))
+    density = 700
+    price_per_m3 = Decimal(4000)
+
+
+class BoardFactory(DjangoModelFactory):
+    """Two boards on the rack."""
+
+    class Meta:
+        model = models.Board
+
+    wood = factory.SubFactory(WoodFactory)
+    length = 1200
+    width = 150
+    thickness = 25
+    count = 2
+    price = Decimal(38)
+
+
+class AdhesiveFactory(DjangoModelFactory):
+    """A two-part epoxy, not the usual one."""
+
+    class Meta:
+        model = models.Adhesive
+
+    studio = factory.SubFactory(StudioFactory)
+    name = factory.Sequence(lambda n: f"Epoxy {n}")
+
+
+class FinishFactory(DjangoModelFactory):
+    """A finish, not the usual one."""
+
+    class Meta:
+        model = models.Finish
+
+    studio = factory.SubFactory(StudioFactory)
+    name = factory.Sequence(lambda n: f"Oil {n}")
+
+
+class RateFactory(DjangoModelFactory):
+    """A standing rate."""
+
+    class Meta:
+        model = models.StandingRate
+
+    studio = factory.SubFactory(StudioFactory)
+    operation = "crosscut segments"
+    stage = "cutting"
+    setup_minutes = 4
+    setup_per = "stop setting"
+    minutes_per_unit = Decimal("0.2")
+    unit = "segment"
+
+
+class DesignFactory(DjangoModelFactory):
+    """A cylinder 100 mm tall and 120 mm across, 8 mm walls, of ten layers that just fill it."""
+
+    class Meta:
+        model = models.Design
+        skip_postgeneration_save = True
+
+    studio = factory.SubFactory(StudioFactory)
+    title = factory.Sequence(lambda n: f"Pot {n}")
+    allowance_outside = 3
+    allowance_inside = 3
+    allowance_top = 0
+    allowance_bottom = 0
+
+    @factory.post_generation
+    def shaped(obj: models.Design, create: bool, extracted: Any, **kwargs: Any) -> None:  # noqa: N805
+        """Give it a form and a band of ten layers that are 100 mm tall with their nine bond lines."""
+        if not create or extracted is False:
+            return
+        FormFactory(design=obj)
+        BandFactory(design=obj)
+
+
+class FormFactory(DjangoModelFactory):
+    """A cylinder 100 mm tall, radius 60."""
+
+    class Meta:
+        model = models.Form
+
+    design = factory.SubFactory(DesignFactory, shaped=False)
+    outer = factory.LazyFunction(lambda: [[0, 60], [100, 60]])
+    inside = "wall"
+    wall = 8
+    floor = 10
+
+
+class BandFactory(DjangoModelFactory):
+    """Ten layers of 9.93 mm, which with nine bond lines of 0.08 mm make 100.02."""
+
+    class Meta:
+        model = models.Band
+
+    design = factory.SubFactory(DesignFactory, shaped=False)
+    position = 1
+    name = "wall"
+    layers = 10
+    thickness = Decimal("9.93")
+    segments = 12
+    woods = factory.LazyFunction(lambda: ["maple", "walnut"])
+    offsets = factory.LazyFunction(lambda: [0.5])
+
+
+class CommissionFactory(DjangoModelFactory):
+    """A gallery's enquiry for a design."""
+
+    class Meta:
+        model = models.Commission
+
+    studio = factory.SubFactory(StudioFactory)
+    client = factory.SubFactory(ClientFactory, studio=factory.SelfAttribute("..studio"))
+    title = factory.Sequence(lambda n: f"Commission {n}")
+    design = factory.SubFactory(DesignFactory, studio=factory.SelfAttribute("..studio"))
+
+
+class QuoteFactory(DjangoModelFactory):
+    """A draft quote."""
+
+    class Meta:
+        model = models.Quote
+
+    studio = factory.SelfAttribute("commission.studio")
+    commission = factory.SubFactory(CommissionFactory)
+
+
+class HoursEntryFactory(DjangoModelFactory):
+    """Half an hour's work."""
+
+    class Meta:
+        model = models.HoursEntry
+
+    commission = factory.SubFactory(CommissionFactory)
+    member = factory.SubFactory(MemberFactory, studio=factory.SelfAttribute("..commission.studio"))
+    operation = "crosscut segments"
+    minutes = 30

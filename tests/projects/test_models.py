@@ -1,0 +1,345 @@
+"""Constraints hold in full_clean, with a message, and in the database for whoever goes past it."""
+
+from datetime import date, timedelta
+from decimal import Decimal
+from typing import Any
+
+import pytest
+from django.apps import apps
+from django.core.exceptions import ValidationError
+from django.db import IntegrityError, models, transaction
+from django.utils import timezone
+
+from projects.models import Board, Client, Commission, Quote, ShopSettings, Studio, Wood
+from projects.models.owned import StudioOwned
+from tests.factories import (
+    AdhesiveFactory,
+    BandFactory,
+    BoardFactory,
+    ClientFactory,
+    CommissionFactory,
+    DesignFactory,
+    FinishFactory,
+    FormFactory,
+    HoursEntryFactory,
+    MemberFactory,
+    QuoteFactory,
+    RateFactory,
+    StudioFactory,
+    WoodFactory,
+)
+
+pytestmark = pytest.mark.django_db
+
+# One broken rule a row: who makes it, what is wrong, and the place full_clean names.
+BROKEN = [
+    (StudioFactory, {"name": ""}, "name"),
+    (StudioFactory, {"quote_valid_days": 0}, "quote_valid_days"),
+    (StudioFactory, {"length_unit": "ft"}, "length_unit"),
+    (ClientFactory, {"kind": "rival"}, "kind"),
+    (ClientFactory, {"gallery_share": Decimal("0.96")}, "gallery_share"),
+    (MemberFactory, {"role": "guest"}, "role"),
+    (WoodFactory, {"density": 0}, "density"),
+    (WoodFactory, {"density": 2000}, "density"),
+    (WoodFactory, {"price_per_m3": -1}, "price_per_m3"),
+    (BoardFactory, {"length": 0}, "length"),
+    (BoardFactory, {"width": -5}, "width"),
+    (BoardFactory, {"thickness": 1001}, "thickness"),
+    (BoardFactory, {"count": 0}, "count"),
+    (BoardFactory, {"price": -1}, "price"),
+    (AdhesiveFactory, {"ratio_a": 0}, "ratio_a"),
+    (AdhesiveFactory, {"density": 5}, "density"),
+    (AdhesiveFactory, {"kind": "spit"}, "kind"),
+    (FinishFactory, {"ml_per_dm2": -1}, "ml_per_dm2"),
+    (FinishFactory, {"coats": 101}, "coats"),
+    (RateFactory, {"minutes_per_unit": -1}, "minutes_per_unit"),
+    (RateFactory, {"spread": 3}, "spread"),
+    (DesignFactory, {"quantity": 0}, "quantity"),
+    (DesignFactory, {"title": ""}, "title"),
+    (DesignFactory, {"allowance_outside": -1}, "allowance_outside"),
+    (FormFactory, {"curve": "wavy"}, "curve"),
+    (FormFactory, {"inside": "wall", "wall": None}, "wall"),
+    (BandFactory, {"segments": 2}, "segments"),
+    (BandFactory, {"segments": 361}, "segments"),
+    (BandFactory, {"layers": 0}, "layers"),
+    (BandFactory, {"layers": 5001}, "layers"),
+    (BandFactory, {"thickness": 0}, "thickness"),
+    (BandFactory, {"gap": 1}, "gap"),
+    (BandFactory, {"made": "sliced", "ring_height": None}, "ring_height"),
+    (CommissionFactory, {"stage": "lost"}, "stage"),
+    (CommissionFactory, {"title": ""}, "title"),
+    (CommissionFactory, {"margin": 1}, "margin"),
+    (CommissionFactory, {"gallery_share": -1}, "gallery_share"),
+    (CommissionFactory, {"asked_on": date(2027, 3, 2), "promised_on": date(2027, 3, 1)}, "promised_on"),
+    (HoursEntryFactory, {"minutes": -1}, "minutes"),
+    (HoursEntryFactory, {"minutes": None}, "__all__"),
+]
+
+
+@pytest.mark.parametrize(
+    ("make", "wrong", "place"), BROKEN, ids=[f"{f._meta.model.__name__}-{p}-{w}" for f, w, p in BROKEN]
+)
+def test_a_broken_rule_is_refused_by_full_clean_and_by_the_database(
+    make: Any, wrong: dict[str, Any], place: str
+) -> None:
+    extra = (
+        {"furnished": False} if make is StudioFactory else {"shaped": False} if make is DesignFactory else {}
+    )
+    sound = make(**extra)
+    sound.full_clean()
+    for field, value in wrong.items():
+        setattr(sound, field, value)
+    with pytest.raises(ValidationError) as refusal:
+        sound.full_clean()
+    assert place in refusal.value.message_dict
+    assert all(message.strip() for message in refusal.value.messages)
+    with pytest.raises(IntegrityError), transaction.atomic():
+        type(sound)._base_manager.filter(pk=sound.pk).update(**wrong)
+
+
+@pytest.mark.parametrize(
+    ("make", "fields"),
+    [
+        (ClientFactory, ["studio", "name"]),
+        (WoodFactory, ["studio", "key"]),
+        (AdhesiveFactory, ["studio", "name"]),
+        (FinishFactory, ["studio", "name"]),
+        (RateFactory, ["studio", "operation"]),
+        (BandFactory, ["design", "position"]),
+    ],
+)
+def test_what_is_unique_in_a_studio_may_stand_in_another_but_not_twice(make: Any, fields: list[str]) -> None:
+    first = make()
+    make(**{fields[1]: getattr(first, fields[1])})  # in a studio of its own
+    twin = make.build(**{field: getattr(first, field) for field in fields})
+    with pytest.raises(ValidationError, match="already has"):
+        twin.full_clean()
+    with pytest.raises(IntegrityError), transaction.atomic():
+        twin.save()
+
+
+def test_a_studio_has_one_usual_adhesive_and_one_usual_finish(studio: Studio) -> None:
+    for make in (AdhesiveFactory, FinishFactory):
+        second = make.build(studio=studio, usual=True)
+        with pytest.raises(ValidationError, match="Only one"):
+            second.full_clean()
+        with pytest.raises(IntegrityError), transaction.atomic():
+            second.save()
+
+
+def test_every_setting_of_the_shop_has_a_range_in_the_database(studio: Studio) -> None:
+    """Each figure of the shop, set below any sense, is refused by the database itself."""
+    decimals = [
+        field for field in ShopSettings._meta.concrete_fields if isinstance(field, models.DecimalField)
+    ]
+    assert len(decimals) > 30
+    for field in decimals:
+        with pytest.raises(IntegrityError), transaction.atomic():
+            ShopSettings.objects.filter(studio=studio).update(**{field.name: -99})
+
+
+def test_a_currency_must_be_in_iso_4217(studio: Studio) -> None:
+    """XAU is in the list but has no minor unit; ABC is not in it. Source: ISO 4217 list one."""
+    for code in ("ABC", "XAU", "usd", "EURO"):
+        studio.currency = code
+        with pytest.raises(ValidationError) as refusal:
+            studio.full_clean()
+        assert "currency" in refusal.value.message_dict
+    for code in ("USD", "EUR", "JPY", "KWD"):
+        studio.currency = code
+        studio.full_clean()
+
+
+@pytest.mark.parametrize("key", ["Walnut", "", "9wood", "black walnut", "walnut\n", "nußbaum"])
+def test_a_wood_key_is_a_short_lower_case_name(studio: Studio, key: str) -> None:
+    with pytest.raises(ValidationError) as refusal:
+        WoodFactory.build(studio=studio, key=key, name="x").full_clean()
+    assert "key" in refusal.value.message_dict
+
+
+@pytest.mark.parametrize(
+    "outer",
+    [
+        "a vase",
+        {"0": 1},
+        [[0, 40], [30]],
+        [[0, 40], ["30", 90]],
+        [[0, 40], [30, float("nan")]],
+        [[0, 40], [30, float("inf")]],
+        [[0, 40], [30, True]],
+        [[0, 40], [10_001, 50]],
+        [[0, 1]] * 501,
+    ],
+)
+def test_a_form_that_is_no_list_of_points_is_refused(outer: Any) -> None:
+    form = FormFactory()
+    form.outer = outer
+    with pytest.raises(ValidationError) as refusal:
+        form.full_clean()
+    assert set(refusal.value.message_dict) == {"outer"}
+
+
+@pytest.mark.parametrize("offsets", [[], 0.5, ["0.5"], [float("nan")], [361], [True]])
+def test_offsets_that_are_no_list_of_segments_are_refused(offsets: Any) -> None:
+    band = BandFactory()
+    band.offsets = offsets
+    with pytest.raises(ValidationError) as refusal:
+        band.full_clean()
+    assert set(refusal.value.message_dict) == {"offsets"}
+
+
+def test_woods_that_do_not_divide_the_segments_are_refused() -> None:
+    band = BandFactory()
+    band.segments = 13
+    with pytest.raises(ValidationError, match="2 woods do not divide 13 segments"):
+        band.full_clean()
+
+
+# ---- belonging to a studio
+
+
+def _owned_models() -> list[type[StudioOwned]]:
+    return list(apps.get_app_config("projects").get_models())
+
+
+def test_every_record_belongs_to_a_studio() -> None:
+    for model in _owned_models():
+        assert issubclass(model, StudioOwned), model
+        assert hasattr(model.objects, "for_studio"), model
+
+
+def _furnish(studio: Studio) -> None:
+    commission = CommissionFactory(studio=studio)
+    BoardFactory(wood=studio.woods.first())
+    RateFactory(studio=studio)
+    QuoteFactory(commission=commission)
+    HoursEntryFactory(commission=commission)
+
+
+def test_a_query_for_one_studio_holds_nothing_of_another(
+    studio: Studio, other_studio: Studio, alice: Any, charlie: Any
+) -> None:
+    """Two studios with one of everything: each model's rows part into the two, none in both or in neither."""
+    _furnish(studio)
+    _furnish(other_studio)
+    for model in _owned_models():
+        mine = set(model.objects.for_studio(studio).values_list("pk", flat=True))
+        theirs = set(model.objects.for_studio(other_studio).values_list("pk", flat=True))
+        everything = set(model.objects.values_list("pk", flat=True))
+        assert mine, model
+        assert theirs, model
+        assert not mine & theirs, model
+        assert mine | theirs == everything, model
+        assert set(model.objects.for_member(alice).values_list("pk", flat=True)) == mine, model
+        assert set(model.objects.for_member(charlie).values_list("pk", flat=True)) == theirs, model
+
+
+def test_someone_who_is_not_logged_in_sees_nothing(studio: Studio) -> None:
+    from django.contrib.auth.models import AnonymousUser
+
+    assert list(Wood.objects.for_member(AnonymousUser())) == []
+    assert Wood.objects.for_studio(studio).count() == 2
+
+
+def test_a_commission_takes_no_client_or_design_of_another_studio(
+    studio: Studio, other_studio: Studio
+) -> None:
+    commission = CommissionFactory(studio=studio)
+    commission.client = ClientFactory(studio=other_studio)
+    commission.design = DesignFactory(studio=other_studio)
+    with pytest.raises(ValidationError) as refusal:
+        commission.full_clean()
+    assert set(refusal.value.message_dict) == {"client", "design"}
+
+
+def test_a_design_takes_no_adhesive_of_another_studio(studio: Studio, other_studio: Studio) -> None:
+    design = DesignFactory(studio=studio)
+    design.adhesive = AdhesiveFactory(studio=other_studio)
+    with pytest.raises(ValidationError) as refusal:
+        design.full_clean()
+    assert set(refusal.value.message_dict) == {"adhesive"}
+
+
+def test_hours_take_no_member_of_another_studio(studio: Studio, other_studio: Studio) -> None:
+    entry = HoursEntryFactory(commission__studio=studio)
+    entry.member = MemberFactory(studio=other_studio)
+    with pytest.raises(ValidationError) as refusal:
+        entry.full_clean()
+    assert set(refusal.value.message_dict) == {"member"}
+
+
+def test_a_quote_takes_no_commission_of_another_studio(studio: Studio, other_studio: Studio) -> None:
+    quote = QuoteFactory(commission=CommissionFactory(studio=studio))
+    quote.commission = CommissionFactory(studio=other_studio)
+    with pytest.raises(ValidationError) as refusal:
+        quote.full_clean()
+    assert set(refusal.value.message_dict) == {"commission"}
+
+
+# ---- commissions, quotes, hours
+
+
+def test_the_job_list_goes_by_promised_date_with_the_undated_last(studio: Studio) -> None:
+    day = date(2027, 5, 1)
+    asked = {"studio": studio, "asked_on": day}
+    undated = CommissionFactory(**asked)
+    late = CommissionFactory(**asked, promised_on=day + timedelta(40))
+    soon = CommissionFactory(**asked, promised_on=day + timedelta(3))
+    assert list(Commission.objects.for_studio(studio).job_list()) == [soon, late, undated]
+
+
+def test_a_commission_has_one_draft_quote_at_a_time() -> None:
+    draft = QuoteFactory()
+    with pytest.raises(ValidationError, match="already has a draft"):
+        QuoteFactory.build(studio=draft.studio, commission=draft.commission).full_clean()
+    with pytest.raises(IntegrityError), transaction.atomic():
+        QuoteFactory(commission=draft.commission)
+
+
+def test_an_issued_quote_must_have_a_number_and_dates() -> None:
+    draft = QuoteFactory()
+    with pytest.raises(IntegrityError), transaction.atomic():
+        Quote._base_manager.filter(pk=draft.pk).update(state="issued")
+    with pytest.raises(IntegrityError), transaction.atomic():
+        Quote._base_manager.filter(pk=draft.pk).update(number="2027-001")
+
+
+def test_one_number_and_revision_is_given_once_a_studio() -> None:
+    issued = {"state": "issued", "number": "2027-001", "revision": "A", "issued_at": timezone.now()}
+    first = QuoteFactory(**issued, valid_until=date(2027, 2, 1))
+    with pytest.raises(IntegrityError), transaction.atomic():
+        QuoteFactory(commission=first.commission, **issued, valid_until=date(2027, 2, 1))
+    second = QuoteFactory(
+        commission=first.commission, **issued | {"revision": "B"}, valid_until=date(2027, 2, 1)
+    )
+    assert (first.reference, second.reference) == ("2027-001", "2027-001 B")
+
+
+def test_a_member_has_one_clock_running() -> None:
+    running = HoursEntryFactory(minutes=None, started_at=timezone.now())
+    second = HoursEntryFactory.build(
+        commission=running.commission, member=running.member, minutes=None, started_at=timezone.now()
+    )
+    with pytest.raises(ValidationError, match="already running"):
+        second.full_clean()
+    with pytest.raises(IntegrityError), transaction.atomic():
+        second.save()
+
+
+def test_a_client_with_commissions_and_a_wood_with_boards_are_kept_by_the_database() -> None:
+    client, wood = CommissionFactory().client, BoardFactory().wood
+    for kept in (client, wood):
+        with pytest.raises(models.ProtectedError):
+            kept.delete()
+    assert Client.objects.filter(pk=client.pk).exists()
+    assert Board.objects.filter(wood=wood).exists()
+
+
+def test_form_fields_leave_padding_noughts_out(studio: Studio) -> None:
+    """What the database hands back as 38.0000 is shown as 38, and 40.5000 as 40.5."""
+    from django.forms import modelform_factory
+
+    board = BoardFactory(wood=studio.woods.first(), price=Decimal(38), width=Decimal("40.5"))
+    board.refresh_from_db()
+    form = modelform_factory(Board, fields=["price", "width", "length"])(instance=board)
+    assert [form[name].value() for name in ("price", "width", "length")] == ["38", "40.5", "1200"]
