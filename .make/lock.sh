@@ -15,4 +15,4 @@ compile() {
 compile requirements.lock "$@"
 # What both hold must be the same version in both.
 compile requirements-dev.lock --group dev --constraint requirements.lock "$@"
-(cd static && npm install --package-lock-only --ignore-scripts --no-audit --no-fund --loglevel=error)
+(cd static && npm install --package-lock-only --ignore-scripts --no-audit --no-fund --loglevel=error >/dev/null)

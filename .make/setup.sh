@@ -64,7 +64,7 @@ install_fonts() {
         apt_install "The typefaces come from npm" nodejs npm
     fi
     say "Fetching the typefaces"
-    (cd static && npm ci --ignore-scripts --no-audit --no-fund --loglevel=error)
+    (cd static && npm ci --ignore-scripts --no-audit --no-fund --loglevel=error >/dev/null)
 }
 
 need_pdf_libraries() {
