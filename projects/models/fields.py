@@ -4,6 +4,7 @@ from decimal import Decimal
 from typing import Any
 
 from django import forms
+from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator, RegexValidator
 from django.db import models
 from django.db.models import Q
@@ -21,7 +22,14 @@ class TidyDecimalFormField(forms.DecimalField):
 
 
 class TidyDecimalField(models.DecimalField):
-    """A decimal whose form field leaves padding noughts out."""
+    """A decimal that takes a float as it is written and no NaN; its form field leaves padding noughts out."""
+
+    def to_python(self, value: Any) -> Any:
+        """0.1 as 0.1 and not as its nearest binary fraction, which has more places than any field."""
+        number = super().to_python(repr(value) if isinstance(value, float) else value)
+        if number is not None and not number.is_finite():
+            raise ValidationError(self.error_messages["invalid"], code="invalid", params={"value": value})
+        return number
 
     def formfield(self, **kwargs: Any) -> forms.Field | None:
         """The field of a model form."""
@@ -42,7 +50,6 @@ def decimal_field(
 ) -> TidyDecimalField:
     """A decimal between `low` and `high`."""
     if isinstance(options.get("default"), float):
-        # 0.1 as a float has more places than the field takes.
         options["default"] = Decimal(str(options["default"]))
     limits = _between(low, high)
     return TidyDecimalField(name, max_digits=digits, decimal_places=places, validators=limits, **options)

@@ -74,7 +74,7 @@ def _published_wood(studio: Studio, species: Species) -> Wood:
         key=species.key,
         name=species.name,
         botanical=species.botanical,
-        density=round(species.density, 2),
+        density=round(species.density, 1),
         colour=species.colour,
         price_per_m3=species.price_per_m3,
         shrink_radial_pct=species.shrink_radial_pct,

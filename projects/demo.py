@@ -1,0 +1,289 @@
+"""The demo: an invented studio, its clients and four commissions, for trying the program out."""
+
+import datetime
+from dataclasses import dataclass, field
+from decimal import Decimal
+from typing import Any
+
+from django.contrib.auth.models import User
+from django.db import transaction
+from django.utils import timezone
+
+from projects.models import Client, Commission, Design, Member, Studio, Wood
+from projects.models.commissions import Stage
+from projects.services import commissions, designs, hours, quotes, shop, studios
+
+LOG_IN = "demo"
+PASSWORD = "turn-and-glue"
+STUDIO = "Kestrel Hollow Woodturning"
+
+LETTERHEAD: dict[str, Any] = {
+    "tagline": "Segmented vessels, made to be handled",
+    "address": "The Old Cooperage\n7 Hollow Lane\nEast Farrow",
+    "email": "studio@kestrelhollow.example",
+    "phone": "555 0142",
+    "web": "kestrelhollow.example",
+    "tax_number": "TX-0000-0142",
+    "currency": "USD",
+    "letterhead_note": "Every piece is signed, numbered and recorded.",
+    "terms": (
+        "Half of the price is due with the order and books the work; the balance is due before delivery. "
+        "Wood is a natural material: figure and colour differ from board to board, and the finished size may "
+        "differ from the drawing by the tolerance given. The deposit pays for wood bought and work done and "
+        "is not returned once the wood has been cut. Carriage and insurance are extra unless agreed."
+    ),
+    "care": (
+        "Keep away from radiators, fires and direct sun, and out of water. Wipe with a soft dry cloth. "
+        "Even humidity keeps the joints happy; the piece is for show and for dry things."
+    ),
+    "lead_time": "10 to 12 weeks from the deposit",
+}
+PRICES = {"maple": 4200, "walnut": 9800, "cherry": 6100, "padauk": 8900}
+RACK: list[dict[str, Any]] = [
+    {
+        "wood": "maple",
+        "length": 2400,
+        "width": 160,
+        "thickness": 45,
+        "count": 2,
+        "price": "82.00",
+        "place": "A2",
+    },
+    {
+        "wood": "maple",
+        "length": 1500,
+        "width": 140,
+        "thickness": 27,
+        "count": 2,
+        "price": "26.00",
+        "place": "A3",
+    },
+    {
+        "wood": "walnut",
+        "length": 1800,
+        "width": 150,
+        "thickness": 27,
+        "count": 3,
+        "price": "78.00",
+        "place": "B1",
+    },
+    {
+        "wood": "walnut",
+        "length": 900,
+        "width": 120,
+        "thickness": 45,
+        "count": 1,
+        "price": "52.00",
+        "place": "B2",
+    },
+    {
+        "wood": "cherry",
+        "length": 2400,
+        "width": 150,
+        "thickness": 45,
+        "count": 2,
+        "price": "104.00",
+        "place": "C1",
+    },
+    {
+        "wood": "cherry",
+        "length": 1200,
+        "width": 130,
+        "thickness": 27,
+        "count": 2,
+        "price": "29.00",
+        "place": "C1",
+    },
+]
+
+
+@dataclass(frozen=True)
+class Piece:
+    """A design of the demo: form and bands as `design_create` takes them."""
+
+    title: str
+    form: dict[str, Any]
+    bands: list[dict[str, Any]]
+    values: dict[str, Any] = field(default_factory=dict)
+
+
+def _wall(outer: list[list[float]], *, curve: str, wall: float, floor: float) -> dict[str, Any]:
+    return {"outer": outer, "curve": curve, "inside": "wall", "wall": wall, "floor": floor}
+
+
+# Every stack is as tall as its form with 2 mm below and 1.5 mm above, and a bond line of 0.08 mm a joint.
+VASE = Piece(
+    "Rising vase",
+    _wall([[0, 60], [60, 86], [150, 118], [250, 92], [320, 60], [350, 66]], curve="smooth", wall=7, floor=12),
+    [
+        {"name": "foot", "layers": 1, "thickness": "14", "segments": 18, "woods": ["walnut"]},
+        {"name": "spiral", "layers": 123, "thickness": "2.5", "segments": 18, "woods": ["maple", "cherry"]}
+        | {"offsets": [0.5], "made": "sliced", "ring_height": "40"},
+        {
+            "name": "collar",
+            "layers": 2,
+            "thickness": "8",
+            "segments": 18,
+            "woods": ["walnut"],
+            "offsets": [0.5],
+        },
+        {"name": "rim", "layers": 1, "thickness": "6", "segments": 18, "woods": ["walnut"], "offsets": [0.5]},
+    ],
+)
+BOWL = Piece(
+    "Low bowl with a chequered rim",
+    _wall([[0, 52], [12, 70], [30, 98], [62, 126], [80, 130]], curve="smooth", wall=7, floor=10),
+    [
+        {"name": "base", "layers": 1, "thickness": "13.5", "segments": 16, "woods": ["cherry"]},
+        {"name": "side", "layers": 4, "thickness": "14", "segments": 16, "woods": ["cherry"]}
+        | {"offsets": [0.5, -0.5]},
+        {"name": "rim", "layers": 1, "thickness": "13.6", "segments": 16, "woods": ["walnut", "maple"]}
+        | {"offsets": [0.5]},
+    ],
+)
+BOX = Piece(
+    "Lidded box, the body",
+    _wall([[0, 55], [90, 50]], curve="straight", wall=9, floor=8),
+    [
+        {"name": "base", "layers": 1, "thickness": "10", "segments": 12, "woods": ["walnut"]},
+        {
+            "name": "side",
+            "layers": 7,
+            "thickness": "11",
+            "segments": 12,
+            "woods": ["maple", "maple", "padauk"],
+        }
+        | {"offsets": [1]},
+        {
+            "name": "rim",
+            "layers": 1,
+            "thickness": "5.9",
+            "segments": 12,
+            "woods": ["walnut"],
+            "offsets": [0.5],
+        },
+    ],
+)
+OPEN_BOWL = Piece(
+    "Open-work bowl",
+    _wall([[0, 76], [60, 122], [100, 140]], curve="straight", wall=9, floor=12),
+    [
+        {"name": "foot", "layers": 1, "thickness": "13.5", "segments": 20, "woods": ["walnut"]},
+        {"name": "open rows", "layers": 10, "thickness": "8", "segments": 20, "woods": ["maple"]}
+        | {"offsets": [0.5, -0.5], "gap": "0.2"},
+        {
+            "name": "rim",
+            "layers": 1,
+            "thickness": "9.2",
+            "segments": 20,
+            "woods": ["walnut"],
+            "offsets": [0.5],
+        },
+    ],
+)
+
+# What has been done on the bowl so far: days ago, operation, minutes, how many.
+LOGGED = [
+    (9, "design and drawings", 80, 6),
+    (8, "choose, check and mark boards", 25, 3),
+    (8, "mill boards flat and to thickness", 55, 5),
+    (7, "rip strips", 20, 6),
+    (7, "set miter and prove with a test ring", 25, 1),
+    (6, "crosscut segments", 28, 104),
+    (6, "clean, sort and lay out segments", 22, 104),
+    (5, "glue ring", 62, 96),
+]
+
+
+def load_demo() -> Studio | None:
+    """Make the demo studio with all that is in it; None, and nothing changed, when it is there already."""
+    if User.objects.filter(username=LOG_IN).exists() or Studio.objects.filter(name=STUDIO).exists():
+        return None
+    with transaction.atomic():
+        owner = User.objects.create_user(LOG_IN, password=PASSWORD, first_name="Demo", last_name="Turner")
+        studio = studios.studio_create(name=STUDIO, owner=owner, **LETTERHEAD)
+        _stock(studio)
+        _take_on(studio, owner.member)
+    return studio
+
+
+def _stock(studio: Studio) -> None:
+    woods = {wood.key: wood for wood in Wood.objects.for_studio(studio).filter(key__in=PRICES)}
+    for key, price in PRICES.items():
+        shop.wood_update(wood=woods[key], price_per_m3=Decimal(price), active=True)
+    for board in RACK:
+        shop.board_create(studio=studio, **board | {"wood": woods[board["wood"]]})
+    epoxy = studio.adhesives.get(usual=True)
+    shop.adhesive_update(adhesive=epoxy, price_per_ml=Decimal("0.045"))
+    varnish = studio.finishes.get(usual=True)
+    shop.finish_update(finish=varnish, price_per_ml=Decimal("0.05"))
+    studios.pricing_update(studio=studio, tax_name="Sales tax")
+
+
+def _take_on(studio: Studio, maker: Member) -> None:
+    today = timezone.localdate()
+    gallery = studios.client_create(
+        studio=studio,
+        kind="gallery",
+        name="Lantern Row Gallery",
+        contact="Ottilie Brand",
+        address="12 Lantern Row\nPort Sele",
+        email="desk@lanternrow.example",
+        gallery_share=Decimal("0.45"),
+    )
+    private = studios.client_create(
+        studio=studio,
+        kind="private",
+        name="Wilmet Sarrow",
+        address="3 Quince Yard\nNether Holm",
+        email="w.sarrow@mail.example",
+    )
+    vase = _commission(studio, gallery, VASE, asked=today - datetime.timedelta(12), weeks=13)
+    bowl = _commission(studio, private, BOWL, asked=today - datetime.timedelta(30), weeks=5)
+    _commission(studio, private, BOX, asked=today - datetime.timedelta(5), weeks=9)
+    asked = {"offered_retail": Decimal(1450), "notes": "For the spring show; they would like to ask 1,450."}
+    _commission(studio, gallery, OPEN_BOWL, asked=today - datetime.timedelta(2), weeks=20, stages=(), **asked)
+    for stage in (Stage.QUOTED, Stage.AGREED, Stage.MAKING):
+        commissions.commission_move(commission=bowl, to=stage)
+    _log(bowl, maker, today=today)
+    message = "Thank you for asking. This is the vase we talked about, drawn to scale on this page."
+    quotes.quote_issue(quote=quotes.quote_draft(commission=vase, message=message))
+
+
+def _commission(
+    studio: Studio,
+    client: Client,
+    piece: Piece,
+    *,
+    asked: datetime.date,
+    weeks: int,
+    stages: tuple[str, ...] = (Stage.DESIGNING,),
+    **values: Any,
+) -> Commission:
+    design = _design(studio, piece)
+    promised = timezone.localdate() + datetime.timedelta(weeks=weeks)
+    dates = {"asked_on": asked, "promised_on": promised}
+    commission = commissions.commission_create(
+        studio=studio, client=client, title=piece.title, design=design, **dates, **values
+    )
+    for stage in stages:
+        commission = commissions.commission_move(commission=commission, to=stage)
+    return commission
+
+
+def _design(studio: Studio, piece: Piece) -> Design:
+    return designs.design_create(
+        studio=studio, title=piece.title, form=piece.form, bands=piece.bands, **piece.values
+    )
+
+
+def _log(commission: Commission, maker: Member, *, today: datetime.date) -> None:
+    for days, operation, minutes, quantity in LOGGED:
+        hours.hours_log(
+            commission=commission,
+            member=maker,
+            operation=operation,
+            worked_on=today - datetime.timedelta(days),
+            minutes=minutes,
+            quantity=quantity,
+        )
