@@ -12,8 +12,7 @@ urlpatterns = [
     path("account/password/", auth.PasswordChangeView.as_view(), name="password_change"),
     path("account/password/done/", auth.PasswordChangeDoneView.as_view(), name="password_change_done"),
     path("admin/", admin.site.urls),
+    path("api/v1/", include("projects.api.urls")),
 ]
-if find_spec("projects.api.urls"):
-    urlpatterns.append(path("api/v1/", include("projects.api.urls")))
 if find_spec("projects.pages") and find_spec("projects.pages.urls"):
     urlpatterns.append(path("", include("projects.pages.urls")))

@@ -1,0 +1,173 @@
+"""The records as JSON. Lengths in mm and money are decimals as text; every write goes through a service."""
+
+from typing import Any
+
+from rest_framework import serializers
+
+from projects.access import studio_of
+from projects.api.links import OwnRelatedField, OwnWoodField
+from projects.models import Adhesive, Band, Board, Client, Commission, Design, Finish, Form, Quote, Wood
+from projects.services import commissions, designs, quotes, shop, studios
+
+
+class ServiceSerializer(serializers.ModelSerializer):
+    """A record whose writes are the `<noun>_create` and `<noun>_update` of a services module."""
+
+    services: Any
+    noun: str
+
+    def create(self, validated_data: dict[str, Any]) -> Any:
+        """Write a new one for the caller's studio."""
+        write = getattr(self.services, f"{self.noun}_create")
+        return write(studio=studio_of(self.context["request"].user), **validated_data)
+
+    def update(self, instance: Any, validated_data: dict[str, Any]) -> Any:
+        """Write the changes."""
+        return getattr(self.services, f"{self.noun}_update")(**{self.noun: instance}, **validated_data)
+
+
+class WoodSerializer(ServiceSerializer):
+    """A wood: density in kg/m3 at 12 % moisture, shrinkages in %."""
+
+    services, noun = shop, "wood"
+
+    class Meta:
+        model = Wood
+        fields = (
+            *("id", "key", "name", "botanical", "density", "colour", "price_per_m3", "shrink_radial_pct"),
+            *("shrink_tangential_pct", "health_note", "source", "from_memory", "active"),
+        )
+
+
+class BoardSerializer(ServiceSerializer):
+    """Like boards on the rack, mm; the price is of one."""
+
+    services, noun = shop, "board"
+    wood = OwnWoodField()
+
+    class Meta:
+        model = Board
+        fields = ("id", "wood", "length", "width", "thickness", "count", "price", "place", "note")
+
+
+class ClientSerializer(ServiceSerializer):
+    """A gallery or another client."""
+
+    services, noun = studios, "client"
+
+    class Meta:
+        model = Client
+        fields = ("id", "kind", "name", "contact", "address", "email", "phone", "gallery_share", "note")
+
+
+class FormSerializer(serializers.ModelSerializer):
+    """The outer curve, points [height, radius] in mm from the bottom up, and the inside."""
+
+    class Meta:
+        model = Form
+        fields = ("outer", "curve", "inside", "wall", "floor", "inner")
+
+
+class BandSerializer(serializers.ModelSerializer):
+    """A run of like layers; thickness and ring height in mm, offsets in segments."""
+
+    class Meta:
+        model = Band
+        fields = (
+            *("name", "layers", "thickness", "segments", "woods", "offsets", "gap", "made", "ring_height"),
+        )
+
+
+class DesignSerializer(serializers.ModelSerializer):
+    """A whole design. To save one, send back the `revision` it was read with."""
+
+    form = FormSerializer()
+    bands = BandSerializer(many=True)
+    adhesive = OwnRelatedField(to=Adhesive, required=False, allow_null=True)
+    finish = OwnRelatedField(to=Finish, required=False, allow_null=True)
+    revision = serializers.IntegerField(min_value=1, max_value=2**31 - 1, required=False)
+
+    class Meta:
+        model = Design
+        fields = (
+            *("id", "title", "quantity", "allowance_outside", "allowance_inside", "allowance_top"),
+            *("allowance_bottom", "adhesive", "finish", "note", "is_template", "revision", "updated_at"),
+            *("form", "bands"),
+        )
+        read_only_fields = ("updated_at",)
+
+    def create(self, validated_data: dict[str, Any]) -> Design:
+        """Write a new design with its form and bands."""
+        validated_data.pop("revision", None)
+        return designs.design_create(studio=studio_of(self.context["request"].user), **validated_data)
+
+    def update(self, instance: Design, validated_data: dict[str, Any]) -> Design:
+        """Save the whole design, if it is still at the revision sent."""
+        if "revision" not in validated_data:
+            raise serializers.ValidationError(
+                {"revision": "Send the revision that the design was read with."}
+            )
+        revision = validated_data.pop("revision")
+        return designs.design_save(design=instance, expected_revision=revision, **validated_data)
+
+
+class CommissionSerializer(ServiceSerializer):
+    """A commission; its stage is changed by `move`."""
+
+    services, noun = commissions, "commission"
+    client = OwnRelatedField(to=Client)
+    design = OwnRelatedField(to=Design, required=False, allow_null=True)
+
+    class Meta:
+        model = Commission
+        fields = (
+            *("id", "client", "title", "stage", "asked_on", "promised_on", "design", "quantity"),
+            *("offered_retail", "labour_rate", "margin", "wanted_hourly", "gallery_share", "tax"),
+            *("tax_inclusive", "deposit_share", "notes", "updated_at"),
+        )
+        read_only_fields = ("stage", "updated_at")
+
+
+class StageSerializer(serializers.Serializer):
+    """The stage to move to."""
+
+    stage = serializers.CharField(max_length=20)
+
+
+QUOTE_FIELDS = (
+    *("id", "commission", "state", "reference", "number", "revision", "title", "issued_at"),
+    *("valid_until", "lead_time", "message", "terms", "care", "trade_sha256", "client_sha256"),
+)
+FROZEN_FIELDS = (
+    *("state", "number", "revision", "title", "issued_at", "trade_sha256", "client_sha256"),
+    *("sheet", "estimate", "letterhead", "addressee", "species"),
+)
+
+
+class QuoteSerializer(serializers.ModelSerializer):
+    """A quote in a list, or a draft to be written. Once issued it does not change."""
+
+    commission = OwnRelatedField(to=Commission)
+    reference = serializers.CharField(read_only=True)
+
+    class Meta:
+        model = Quote
+        fields: tuple[str, ...] = QUOTE_FIELDS
+        read_only_fields = FROZEN_FIELDS
+
+    def create(self, validated_data: dict[str, Any]) -> Quote:
+        """Draw up the commission's draft."""
+        return quotes.quote_draft(**validated_data)
+
+
+class IssuedQuoteSerializer(QuoteSerializer):
+    """A quote with everything that was frozen with it."""
+
+    class Meta(QuoteSerializer.Meta):
+        fields = (*QUOTE_FIELDS, "sheet", "estimate", "letterhead", "addressee", "species")
+
+
+class RefusalSerializer(serializers.Serializer):
+    """What is wrong, each with its place."""
+
+    errors = serializers.ListField(child=serializers.CharField())  # type: ignore[assignment]  # the API's own word
