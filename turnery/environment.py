@@ -101,7 +101,7 @@ def _sqlite(file: Path) -> dict[str, Any]:
             # FULL, since NORMAL may undo a finished write when the power fails.
             "init_command": f"PRAGMA journal_mode={journal}; PRAGMA synchronous=FULL;",
         },
-        # A file and not memory, so that tests with two connections meet the same locks as the real thing; one a
+        # A file, not memory, so that tests with two connections meet the same locks as the real thing; one a
         # process, so that two runs at once do not take each other's away.
         "TEST": {"NAME": Path(gettempdir()) / f"turnery-test-{os.getpid()}.sqlite3"},
     }
