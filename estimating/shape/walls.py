@@ -1,0 +1,190 @@
+"""The inside of a piece whose wall has one thickness, measured square to the outer curve."""
+
+from functools import cached_property
+
+import numpy as np
+import numpy.typing as npt
+
+from estimating.shape.curves import Curve, Floats
+
+_DEGREE = 7
+_FIT = np.cos(np.pi * (np.arange(_DEGREE + 1) + 0.5) / (_DEGREE + 1))[::-1]
+_CHECK = np.array([-1.0, -0.41, 0.13, 0.71, 1.0])
+_TO_COEFFICIENTS = np.linalg.inv(np.vander(_FIT, increasing=True))
+_SAMPLES_A_PIECE = 17
+_FEET = 3
+
+
+def wall_curve(outer: Curve, *, wall: float, opening: float) -> Curve:
+    """Radius of the inside from the height `opening` to the rim, mm.
+
+    r_i(z) = max(0, min over z' of r_o(z') - sqrt(wall^2 - (z - z')^2)), |z - z'| <= wall: the wall is as thick as
+    a ball of radius `wall` rolled along the outside needs it. The outer curve goes straight on past both ends, so
+    the rim keeps its full opening.
+    The result is piecewise polynomial to 1e-10 of the largest radius, halved where it is not yet that near.
+    """
+    envelope = _Envelope(outer, wall)
+    edges = _likely_kinks(outer, wall, opening)
+    edges = _with_roots(envelope, edges)
+    scale = float(np.max(outer.at_breaks))
+    done: list[tuple[Floats, Floats, Floats]] = []
+    lower, upper = edges[:-1], edges[1:]
+    while len(lower):
+        coefficients, error = _fit(envelope, lower, upper)
+        width = (upper - lower) / (outer.top - outer.bottom)
+        accepted = (error <= 1e-10 * scale) | (error * width <= 1e-12 * scale) | (width <= 1e-6)
+        done.append((lower[accepted], upper[accepted], coefficients[:, accepted]))
+        lower, upper = lower[~accepted], upper[~accepted]
+        middle = (lower + upper) / 2
+        lower, upper = np.concatenate([lower, middle]), np.concatenate([middle, upper])
+    order = np.argsort(np.concatenate([part[0] for part in done]))
+    breaks = np.append(np.concatenate([part[0] for part in done])[order], outer.top)
+    return Curve(breaks, np.concatenate([part[2] for part in done], axis=1)[:, order])
+
+
+class _Envelope:
+    """The lower envelope of the circles of radius `wall` whose centres lie on the outer curve."""
+
+    def __init__(self, outer: Curve, wall: float) -> None:
+        self.wall = wall
+        self.outer = _going_straight_on(outer, wall)
+        self._straight = len(outer.coefficients) <= 2
+        self._halves = np.diff(self.outer.breaks) / 2
+        self._middles = (self.outer.breaks[:-1] + self.outer.breaks[1:]) / 2
+        self._slopes = np.diff(self.outer.at_breaks) / np.diff(self.outer.breaks)
+
+    def radius(self, heights: Floats) -> Floats:
+        return np.maximum(self.signed(heights), 0.0)
+
+    def signed(self, heights: Floats) -> Floats:
+        """The envelope before it is cut off at the axis."""
+        return self._from_lines(heights) if self._straight else self._from_feet(heights)
+
+    def _from_lines(self, heights: Floats) -> Floats:
+        """Exact: over a straight piece the lowest circle is the one square to it, or the one at its nearer end."""
+        breaks, slopes, wall = self.outer.breaks, self._slopes, self.wall
+        square = heights[:, None] - wall * slopes / np.sqrt(1 + slopes**2)
+        centre = np.clip(square, breaks[:-1], breaks[1:])
+        reach = wall**2 - (centre - heights[:, None]) ** 2
+        low = self.outer.at_breaks[:-1] + slopes * (centre - breaks[:-1]) - np.sqrt(np.maximum(reach, 0.0))
+        return np.where(reach >= 0, low, np.inf).min(axis=1)
+
+    def _from_feet(self, heights: Floats) -> Floats:
+        """The lowest foot of a normal: where the curve is smooth, every lowest circle touches it squarely."""
+        feet_z, feet_r, samples = self._feet
+        beyond = feet_z > heights[:, None, None]
+        crossed = beyond[:, :, 1:] != beyond[:, :, :-1]
+        low = np.where(crossed, np.minimum(feet_r[:, 1:], feet_r[:, :-1]), np.inf).reshape(len(heights), -1)
+        best = np.argsort(low, axis=1, kind="stable")[:, :_FEET]
+        piece, part = np.divmod(best, feet_z.shape[1] - 1)
+        rises = np.take_along_axis(beyond.reshape(len(heights), -1), best + piece + 1, axis=1)
+        t = self._touching(heights[:, None], piece, samples[part], samples[part + 1], rises)
+        found = self._foot(piece, t)[1]
+        return np.where(np.isfinite(np.take_along_axis(low, best, axis=1)), found, np.inf).min(axis=1)
+
+    @cached_property
+    def _feet(self) -> tuple[Floats, Floats, Floats]:
+        """Heights and radii, (K, samples) each, of points one wall inside the curve, and the t they stand at."""
+        samples = np.linspace(-1.0, 1.0, _SAMPLES_A_PIECE)
+        pieces = np.arange(len(self.outer.breaks) - 1)[:, None]
+        feet_z, feet_r = self._foot(pieces, samples)
+        return feet_z, feet_r, samples
+
+    def _foot(self, piece: npt.NDArray[np.intp], t: Floats) -> tuple[Floats, Floats]:
+        """Height and radius of the point one wall inside the curve, square to it at t of the piece."""
+        c, half = self.outer.coefficients[:, piece], self._halves[piece]
+        radius = c[0] + t * (c[1] + t * (c[2] + t * c[3]))
+        slope = (c[1] + t * (2 * c[2] + t * 3 * c[3])) / half
+        square = np.sqrt(1 + slope**2)
+        return self._middles[piece] + half * t + self.wall * slope / square, radius - self.wall / square
+
+    def _touching(
+        self,
+        heights: Floats,
+        piece: npt.NDArray[np.intp],
+        start: Floats,
+        end: Floats,
+        rises: npt.NDArray[np.bool_],
+    ) -> Floats:
+        """Where in each piece, between t = start and end, the foot stands at the height: Newton, kept in bounds."""
+        c, half = self.outer.coefficients[:, piece], self._halves[piece]
+        t = (start + end) / 2
+        for _ in range(50):
+            slope = (c[1] + t * (2 * c[2] + t * 3 * c[3])) / half
+            bend = (2 * c[2] + t * 6 * c[3]) / half**2
+            square = np.sqrt(1 + slope**2)
+            error = self._middles[piece] + half * t + self.wall * slope / square - heights
+            over = (error > 0) == rises
+            start, end = np.where(over, start, t), np.where(over, t, end)
+            rate = half * (1 + self.wall * bend / square**3)
+            step = t - np.divide(error, rate, out=np.full_like(error, 9.0), where=rate != 0)
+            step = np.where((step >= start) & (step <= end), step, (start + end) / 2)
+            moved = float(np.max(np.abs(step - t), initial=0.0))
+            t = step
+            if moved <= 1e-12:
+                break
+        return t
+
+
+def _going_straight_on(outer: Curve, wall: float) -> Curve:
+    """The curve with a straight piece as long as the wall is thick at either end, so that the ends have neighbours."""
+    first, last = outer.end_slopes()
+    radii, half = outer.at_breaks, wall / 2
+    below, above = np.zeros((len(outer.coefficients), 1)), np.zeros((len(outer.coefficients), 1))
+    below[:2, 0] = radii[0] - first[0] * half, first[0] * half
+    above[:2, 0] = radii[-1] + last[-1] * half, last[-1] * half
+    return Curve(
+        np.concatenate([[outer.bottom - wall], outer.breaks, [outer.top + wall]]),
+        np.concatenate([below, outer.coefficients, above], axis=1),
+    )
+
+
+def _likely_kinks(outer: Curve, wall: float, opening: float) -> Floats:
+    """Heights where the inside may turn or bend: the outer curve's points, their images, and where images meet."""
+    lower_slope, upper_slope = outer.end_slopes()
+    slopes = np.concatenate([lower_slope, upper_slope])
+    points = np.concatenate([outer.breaks[:-1], outer.breaks[1:]])
+    images = points + wall * slopes / np.sqrt(1 + slopes**2)
+    heights = np.concatenate([outer.breaks, images, _where_neighbours_meet(outer, wall)])
+    heights = np.unique(heights[(heights > opening) & (heights < outer.top)])
+    edges = np.concatenate([[opening], heights, [outer.top]])
+    wide_enough = np.diff(edges) > 1e-9 * (outer.top - opening)
+    kept = edges[:-1][wide_enough]
+    return np.append(np.concatenate([[opening], kept[1:]]), outer.top)
+
+
+def _where_neighbours_meet(outer: Curve, wall: float) -> Floats:
+    """Where the offsets of two neighbouring straight pieces cross (a corner that bulges)."""
+    if len(outer.coefficients) > 2 or len(outer.breaks) < 3:
+        return np.zeros(0)
+    slope = np.diff(outer.at_breaks) / np.diff(outer.breaks)
+    drop = wall * np.sqrt(1 + slope**2)
+    bend = np.diff(slope)
+    shift = np.divide(np.diff(drop), bend, out=np.full_like(bend, np.nan), where=np.abs(bend) > 1e-12)
+    meets = outer.breaks[1:-1] + shift
+    return meets[np.isfinite(meets)]
+
+
+def _with_roots(envelope: _Envelope, edges: Floats) -> Floats:
+    """The edges with the heights added where the inside reaches the axis."""
+    heights = np.unique(np.linspace(edges[:-1], edges[1:], 9).ravel())
+    signs = envelope.signed(heights) > 0
+    turns = np.flatnonzero(signs[:-1] != signs[1:])
+    if not len(turns):
+        return edges
+    lower, upper, rising = heights[turns], heights[turns + 1], signs[turns + 1]
+    for _ in range(50):
+        middle = (lower + upper) / 2
+        beyond = (envelope.signed(middle) > 0) == rising
+        lower, upper = np.where(beyond, lower, middle), np.where(beyond, middle, upper)
+    return np.unique(np.concatenate([edges, (lower + upper) / 2]))
+
+
+def _fit(envelope: _Envelope, lower: Floats, upper: Floats) -> tuple[Floats, Floats]:
+    """Polynomials over each interval, (degree + 1, K), and their largest error at the check points, (K,)."""
+    middle, half = (lower + upper) / 2, (upper - lower) / 2
+    at = np.concatenate([_FIT, _CHECK])
+    values = envelope.radius((middle + half * at[:, None]).ravel()).reshape(len(at), -1)
+    coefficients = _TO_COEFFICIENTS @ values[: len(_FIT)]
+    found = np.vander(_CHECK, _DEGREE + 1, increasing=True) @ coefficients
+    return coefficients, np.max(np.abs(found - values[len(_FIT) :]), axis=0)
