@@ -50,6 +50,32 @@ class BoardSerializer(ServiceSerializer):
         fields = ("id", "wood", "length", "width", "thickness", "count", "price", "place", "note")
 
 
+class AdhesiveSerializer(ServiceSerializer):
+    """An adhesive: parts by volume, density in g/ml, film in mm, times in minutes, temperatures in °C."""
+
+    services, noun = shop, "adhesive"
+
+    class Meta:
+        model = Adhesive
+        fields = (
+            *("id", "name", "kind", "ratio_a", "ratio_b", "density", "film", "pot_life_min", "pot_life_at_c"),
+            *("set_min", "press_min", "cure_min", "price_per_ml", "label_read", "cautions", "note", "usual"),
+        )
+
+
+class FinishSerializer(ServiceSerializer):
+    """A finish: ml a square decimetre and coat, hours between coats, days to hard."""
+
+    services, noun = shop, "finish"
+
+    class Meta:
+        model = Finish
+        fields = (
+            *("id", "name", "coats", "ml_per_dm2", "hours_between_coats", "days_to_hard", "price_per_ml"),
+            *("caution", "note", "usual"),
+        )
+
+
 class ClientSerializer(ServiceSerializer):
     """A gallery or another client."""
 

@@ -17,10 +17,12 @@ from rest_framework.views import APIView
 from projects.access import studio_of
 from projects.api.parsing import BoundedJSONParser
 from projects.api.serializers import (
+    AdhesiveSerializer,
     BoardSerializer,
     ClientSerializer,
     CommissionSerializer,
     DesignSerializer,
+    FinishSerializer,
     IssuedQuoteSerializer,
     QuoteSerializer,
     RefusalSerializer,
@@ -28,7 +30,7 @@ from projects.api.serializers import (
     WoodSerializer,
 )
 from projects.estimates import estimate_data, estimate_design, sheet_data
-from projects.models import Board, Client, Commission, Design, Quote, Wood
+from projects.models import Adhesive, Board, Client, Commission, Design, Finish, Quote, Wood
 from projects.services import commissions, designs, quotes, shop, studios
 
 REFUSED = OpenApiResponse(RefusalSerializer, description="What is wrong, each with its place.")
@@ -96,6 +98,28 @@ class BoardViewSet(OwnViewSet, viewsets.ModelViewSet):
     def perform_destroy(self, instance: Board) -> None:
         """Take them off the rack."""
         shop.board_delete(board=instance)
+
+
+class AdhesiveViewSet(OwnViewSet, viewsets.ModelViewSet):
+    """The adhesives on the shelf."""
+
+    owned = Adhesive
+    serializer_class = AdhesiveSerializer
+
+    def perform_destroy(self, instance: Adhesive) -> None:
+        """Take it off the shelf."""
+        shop.adhesive_delete(adhesive=instance)
+
+
+class FinishViewSet(OwnViewSet, viewsets.ModelViewSet):
+    """The finishes on the shelf."""
+
+    owned = Finish
+    serializer_class = FinishSerializer
+
+    def perform_destroy(self, instance: Finish) -> None:
+        """Take it off the shelf."""
+        shop.finish_delete(finish=instance)
 
 
 class ClientViewSet(OwnViewSet, viewsets.ModelViewSet):

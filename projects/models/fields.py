@@ -13,12 +13,17 @@ LARGEST_MM = 10_000
 """The longest length a piece sheet may hold."""
 
 
+def plain_text(number: Decimal) -> str:
+    """A decimal without the noughts that the database pads it with: 38.500 as 38.5, 40.000 as 40."""
+    return format(number.normalize(), "f")
+
+
 class TidyDecimalFormField(forms.DecimalField):
-    """A decimal shown without the noughts that the database pads it with."""
+    """A decimal shown without padding noughts."""
 
     def prepare_value(self, value: Any) -> Any:
-        """38.500 as 38.5, 40.000 as 40; what was typed wrongly stays as it was typed."""
-        return format(value.normalize(), "f") if isinstance(value, Decimal) and value.is_finite() else value
+        """A figure plainly; what was typed wrongly stays as it was typed."""
+        return plain_text(value) if isinstance(value, Decimal) and value.is_finite() else value
 
 
 class TidyDecimalField(models.DecimalField):

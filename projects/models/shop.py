@@ -8,6 +8,7 @@ from projects.models.fields import (
     length_field,
     money_field,
     one_of,
+    plain_text,
     share_field,
     within,
     wood_key_rule,
@@ -120,7 +121,8 @@ class Board(StudioOwned):
         ]
 
     def __str__(self) -> str:
-        return f"{self.count} x {self.wood} {self.length:g} x {self.width:g} x {self.thickness:g} mm"
+        size = " × ".join(plain_text(side) for side in (self.length, self.width, self.thickness))
+        return f"{self.count} of {self.wood}, {size} mm"
 
 
 class Adhesive(StudioOwned):

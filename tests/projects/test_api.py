@@ -24,7 +24,7 @@ from tests.factories import (
 
 pytestmark = pytest.mark.django_db
 
-KINDS = ["woods", "boards", "clients", "designs", "commissions", "quotes"]
+KINDS = ["woods", "boards", "adhesives", "finishes", "clients", "designs", "commissions", "quotes"]
 FORM = {"outer": [[0, 60], [100, 60]], "curve": "straight", "inside": "wall", "wall": "8", "floor": "10"}
 BAND = {"layers": 10, "thickness": "9.93", "segments": 12, "woods": ["maple", "walnut"]}
 
@@ -36,6 +36,8 @@ def things(studio: Studio) -> dict[str, Any]:
     return {
         "woods": WoodFactory(studio=studio, key="holly"),
         "boards": BoardFactory(wood=studio.woods.first()),
+        "adhesives": studio.adhesives.get(),
+        "finishes": studio.finishes.get(),
         "clients": ClientFactory(studio=studio),
         "designs": DesignFactory(studio=studio),
         "commissions": commission,
@@ -176,6 +178,17 @@ def test_woods_boards_and_clients_are_made_changed_and_deleted(as_alice: Browser
     assert client.status_code == 201
     assert Client.objects.get().studio == studio
     assert not Board.objects.exists()
+
+
+def test_an_adhesive_and_a_finish_become_the_usual_ones(as_alice: Browser, studio: Studio) -> None:
+    glue = _send(as_alice, "post", "adhesives/", {"name": "Slow epoxy", "ratio_a": "2", "usual": True})
+    oil = _send(as_alice, "post", "finishes/", {"name": "Oil", "coats": 3, "usual": True})
+    assert (glue.status_code, oil.status_code) == (201, 201)
+    assert studio.adhesives.get(usual=True).name == "Slow epoxy"
+    assert studio.finishes.get(usual=True).name == "Oil"
+    kept = as_alice.delete(f"/api/v1/adhesives/{glue.json()['id']}/")
+    assert kept.status_code == 400
+    assert "usual one" in kept.json()["errors"][0]
 
 
 def test_a_key_the_studio_has_already_is_refused_with_its_sentence(as_alice: Browser) -> None:
