@@ -162,3 +162,13 @@ def layout_penalty(task: Task, layout: Layout) -> float:
     if not penalty:
         return 0.0
     return sum(penalty[shape] * count for lane in layout.lanes for shape, count in lane.parts)
+
+
+def plan_cost(task: Task, layouts: Sequence[Layout]) -> float:
+    """Not rounded."""
+    return sum(layout_cost(task, layout) for layout in layouts)
+
+
+def plan_weight(task: Task, layouts: Sequence[Layout]) -> float:
+    """What the search makes small: the cost, and the weight of what has to be bought as a last resort."""
+    return plan_cost(task, layouts) + sum(layout_penalty(task, layout) for layout in layouts)

@@ -1,11 +1,13 @@
 """The search for the cheapest plan of one task, and the bound that says how far it can be from the best."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil
 
 from estimating.wood.bestfit import first_answer
-from estimating.wood.layouts import Layout, Task, lane_room, layout_cost
+from estimating.wood.layouts import Layout, Task, lane_room, plan_cost
+
+PROOF = 1e-9
+"""Relative distance to the bound at which a plan is proven."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,12 +20,24 @@ class Answer:
 
 
 def least_cost(task: Task, *, effort: int) -> Answer:
-    """The cheapest plan found."""
+    """The cheapest plan found, and the best bound.
+
+    A first answer comes by best fit; if the face that the strips cover does not prove it, patterns are made
+    (`patterns.improve`) as far as `effort` goes. Where all boards are free, the least face of boards is
+    sought.
+    """
+    if all(stock.price == 0 for stock in task.stocks):
+        free = replace(task, stocks=tuple(replace(at, price=at.length * at.width) for at in task.stocks))
+        return Answer(least_cost(free, effort=effort).layouts, 0.0, True)
     plan = first_answer(task)
     assert plan is not None, "tasks are made so that the boards reach"
-    cost = sum(layout_cost(task, layout) for layout in plan)
     bound = face_bound(task)
-    return Answer(tuple(plan), min(bound, cost), cost <= bound * (1 + 1e-9))
+    if effort > 0 and plan_cost(task, plan) > bound * (1 + PROOF):
+        from estimating.wood.patterns import improve  # brings in the solver: only when there is work for it
+
+        plan, bound = improve(task, plan, bound, effort=effort)
+    cost = plan_cost(task, plan)
+    return Answer(tuple(plan), min(bound, cost), cost <= bound * (1 + PROOF))
 
 
 def face_bound(task: Task) -> float:
@@ -44,8 +58,3 @@ def _least_face(task: Task, shape: int, kerf: float) -> float:
     most = max(rule.segments_in(lane_room(stock.length, task.shop)) for stock, _ in fitting)
     length = ceil(wanted / most) * rule.once + wanted * rule.each
     return length * min(stock.rate * (rip + kerf) for stock, rip in fitting)
-
-
-def plan_cost(task: Task, layouts: Sequence[Layout]) -> float:
-    """Not rounded."""
-    return sum(layout_cost(task, layout) for layout in layouts)

@@ -1,0 +1,70 @@
+"""One board filled at once: the widest strip opens a lane, and what fills the lane best goes with it."""
+
+from collections.abc import Sequence
+
+from estimating.wood.layouts import (
+    TOLERANCE,
+    Lane,
+    Layout,
+    Task,
+    width_room,
+)
+
+CHOICES = 8
+"""How many of the next strips are looked at for each place in a lane."""
+
+STEPS = 300
+"""How many ways to fill one lane are looked at."""
+
+
+def fill(task: Task, stock: int, wanted: Sequence[int], room: float) -> Layout | None:
+    """One board filled with lanes up to `room` long, from the widest strip down; None where nothing fits."""
+    rips = task.stocks[stock].rips
+    left = [0 if rips[shape] is None else count for shape, count in enumerate(wanted)]
+    order = sorted(
+        (shape for shape, count in enumerate(left) if count),
+        key=lambda shape: (-(rips[shape] or 0.0), -task.shapes[shape].rule.length(left[shape]), shape),
+    )
+    across = width_room(task.stocks[stock].width, task.shop)
+    lanes: list[Lane] = []
+    for shape in order:
+        takes = (rips[shape] or 0.0) + task.shop.rip_kerf
+        while left[shape] and takes <= across + TOLERANCE:
+            first = min(left[shape], task.shapes[shape].rule.segments_in(room))
+            if not first:
+                break
+            rest = [other for other in order if left[other] and other != shape]
+            parts = (
+                (shape, first),
+                *_fill_up(task, stock, rest, left, room - task.shapes[shape].rule.length(first)),
+            )
+            for part, count in parts:
+                left[part] -= count
+            lanes.append(task.lane(stock, parts))
+            across -= takes
+    return Layout(stock, tuple(lanes)) if lanes else None
+
+
+def _fill_up(
+    task: Task, stock: int, shapes: Sequence[int], left: Sequence[int], room: float
+) -> tuple[tuple[int, int], ...]:
+    """The strips, whole or part, that cover most face of the rest of a lane; depth first, so many steps."""
+    rips = task.stocks[stock].rips
+    best: tuple[float, tuple[tuple[int, int], ...]] = (0.0, ())
+    stack: list[tuple[int, float, float, tuple[tuple[int, int], ...]]] = [(0, room, 0.0, ())]
+    for _ in range(STEPS):
+        if not stack:
+            break
+        begin, space, face, parts = stack.pop()
+        if face > best[0] + TOLERANCE:
+            best = (face, parts)
+        for at in range(min(len(shapes), begin + CHOICES) - 1, begin - 1, -1):
+            shape, rule = shapes[at], task.shapes[shapes[at]].rule
+            count = min(left[shape], rule.segments_in(space))
+            if count:
+                whole = (
+                    rule.once if count == left[shape] else 0.0
+                )  # a part costs another strip's ends elsewhere
+                more = (count * rule.each + whole) * (rips[shape] or 0.0)
+                stack.append((at + 1, space - rule.length(count), face + more, (*parts, (shape, count))))
+    return best[1]
