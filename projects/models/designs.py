@@ -237,7 +237,9 @@ class Band(StudioOwned):
         """Ask a sliced band for its ring height, and for woods that go round evenly."""
         if self.made == Made.SLICED and self.ring_height is None:
             raise ValidationError({"ring_height": "Sliced layers need the height of their thick ring."})
-        if isinstance(self.woods, list) and self.woods and self.segments and self.segments % len(self.woods):
+        # What was typed may still be text here: its own field then says so.
+        countable = isinstance(self.woods, list) and self.woods and isinstance(self.segments, int)
+        if countable and self.segments % len(self.woods):
             raise ValidationError(
                 {"woods": f"{len(self.woods)} woods do not divide {self.segments} segments without a rest."}
             )

@@ -195,6 +195,25 @@ def test_woods_that_do_not_divide_the_segments_are_refused() -> None:
         band.full_clean()
 
 
+@pytest.mark.parametrize(
+    ("field", "value"),
+    [
+        ("segments", "twelve"),
+        ("segments", None),
+        ("woods", None),
+        ("woods", 7),
+        ("made", None),
+        ("layers", "x"),
+    ],
+)
+def test_what_is_typed_wrongly_in_a_band_is_refused_at_its_field(field: str, value: Any) -> None:
+    band = BandFactory()
+    setattr(band, field, value)
+    with pytest.raises(ValidationError) as refusal:
+        band.full_clean()
+    assert set(refusal.value.message_dict) == {field}
+
+
 # ---- belonging to a studio
 
 
