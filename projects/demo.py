@@ -168,7 +168,7 @@ OPEN_BOWL = Piece(
     "Open-work bowl",
     _wall([[0, 76], [60, 122], [100, 140]], curve="straight", wall=9, floor=12),
     [
-        {"name": "foot", "layers": 1, "thickness": "13.5", "segments": 20, "woods": ["walnut"]},
+        {"name": "foot", "layers": 1, "thickness": "14.5", "segments": 20, "woods": ["walnut"]},
         {"name": "open rows", "layers": 10, "thickness": "8", "segments": 20, "woods": ["maple"]}
         | {"offsets": [0.5, -0.5], "gap": "0.2"},
         {
