@@ -8,6 +8,7 @@ Point = tuple[float, float]
 """A height and a radius, mm."""
 
 CurveKind = Literal["straight", "smooth"]
+InsideKind = Literal["solid", "wall", "curve"]
 Made = Literal["cut", "sliced"]
 
 
@@ -15,7 +16,7 @@ Made = Literal["cut", "sliced"]
 class Inside:
     """The hollow: none, a wall measured square to the outside, or a curve of its own. mm."""
 
-    kind: Literal["solid", "wall", "curve"] = "solid"
+    kind: InsideKind = "solid"
     wall: float = 0.0
     floor: float = 0.0
     inner: tuple[Point, ...] = ()
@@ -100,6 +101,7 @@ class ShopSettings:
     cup_mark_ml: float = 2.5
     mix_ratio: tuple[float, float] = (1.0, 1.0)
     coat_stack_min: float = 2.0
+    coat_joint_min: float = 0.3
     working_share: float = 0.7
     layers_per_glue_up: int = 10
     pot_life_min: float = 30.0

@@ -55,7 +55,10 @@ class _Flats:
     def sector(self, lower: Floats, upper: Floats) -> Floats:
         """Area between the axis and the flat, from one angle to another."""
         centre = self.centre[:, :, None]
-        return self.apothem[:, None, None] ** 2 / 2 * (np.tan(upper - centre) - np.tan(lower - centre))
+        area: Floats = (
+            self.apothem[:, None, None] ** 2 / 2 * (np.tan(upper - centre) - np.tan(lower - centre))
+        )
+        return area
 
 
 def _segment_edges(below: Course, above: Course, turned: Floats, period: float) -> Floats:
@@ -93,7 +96,8 @@ def _common_area(edges: Floats, sides: list[_Flats]) -> Floats:
         present &= np.abs(middle - side.centre[:, :, None]) <= side.miter
     area = np.where(outer_first, sides[0].sector(start, end), sides[1].sector(start, end))
     area = area - np.where(inner_first, sides[2].sector(start, end), sides[3].sector(start, end))
-    return np.sum(np.where(present, area, 0.0), axis=(1, 2))
+    common: Floats = np.sum(np.where(present, area, 0.0), axis=(1, 2))
+    return common
 
 
 def _crossing(one: _Flats, other: _Flats, lower: Floats) -> Floats:

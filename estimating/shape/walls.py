@@ -67,7 +67,8 @@ class _Envelope:
         centre = np.clip(square, breaks[:-1], breaks[1:])
         reach = wall**2 - (centre - heights[:, None]) ** 2
         low = self.outer.at_breaks[:-1] + slopes * (centre - breaks[:-1]) - np.sqrt(np.maximum(reach, 0.0))
-        return np.where(reach >= 0, low, np.inf).min(axis=1)
+        lowest: Floats = np.where(reach >= 0, low, np.inf).min(axis=1)
+        return lowest
 
     def _from_feet(self, heights: Floats) -> Floats:
         """The lowest foot of a normal: where the curve is smooth, every lowest circle touches it squarely."""
@@ -80,7 +81,10 @@ class _Envelope:
         rises = np.take_along_axis(beyond.reshape(len(heights), -1), best + piece + 1, axis=1)
         t = self._touching(heights[:, None], piece, samples[part], samples[part + 1], rises)
         found = self._foot(piece, t)[1]
-        return np.where(np.isfinite(np.take_along_axis(low, best, axis=1)), found, np.inf).min(axis=1)
+        lowest: Floats = np.where(np.isfinite(np.take_along_axis(low, best, axis=1)), found, np.inf).min(
+            axis=1
+        )
+        return lowest
 
     @cached_property
     def _feet(self) -> tuple[Floats, Floats, Floats]:

@@ -1,0 +1,40 @@
+"""Money: rounding half up to a currency's smallest unit."""
+
+from decimal import ROUND_HALF_UP, Decimal
+from functools import cache
+
+_MM3_IN_M3 = Decimal(10) ** 9
+
+
+@cache
+def minor_digits(currency: str) -> int | None:
+    """Decimals of a currency's minor unit by ISO 4217; None for what is no currency with one."""
+    from iso4217 import Currency  # reads its table on import: only when a currency is asked for
+
+    try:
+        digits: int | None = Currency(currency).exponent
+    except ValueError:
+        return None
+    return digits
+
+
+def round_money(amount: Decimal, *, currency: str) -> Decimal:
+    """The amount in whole minor units, halves away from zero.
+
+    Source: half up, not half even, as tax rules ask (Streamlined Sales and Use Tax Agreement section 324; HMRC
+    VATREC12030).
+
+    >>> round_money(Decimal("0.094875"), currency="USD"), round_money(Decimal("2.5"), currency="JPY")
+    (Decimal('0.09'), Decimal('3'))
+    """
+    digits = minor_digits(currency)
+    if digits is None:
+        raise ValueError(f"not a currency with a minor unit: {currency!r}")
+    return amount.quantize(Decimal(1).scaleb(-digits), rounding=ROUND_HALF_UP)
+
+
+def price_of_board(volume: float, *, per_m3: Decimal | None) -> Decimal:
+    """What a board of so many mm3 costs at a price a cubic metre, to 0.01."""
+    if per_m3 is None:
+        return Decimal(0)
+    return (Decimal(repr(volume)) / _MM3_IN_M3 * per_m3).quantize(Decimal("0.01"), rounding=ROUND_HALF_UP)

@@ -1,0 +1,143 @@
+"""The sections of the piece sheet that say how the shop works and charges: shop, usual board, finish, pricing."""
+
+from collections.abc import Mapping
+from dataclasses import fields, replace
+from decimal import Decimal
+from typing import Any
+
+from estimating.piece import Finish, Pricing, ShopSettings, UsualBoard
+from estimating.price.money import minor_digits
+from estimating.reading import Limits, Section, check_length, check_number
+
+_ANY: Limits = {"low": 0.0}
+_KEEP: Limits = {"low": 0.0, "high": 1e6}
+
+SHOP_LENGTHS: Mapping[str, Limits] = {
+    "bond_line": {"low": 0.0, "high": 5.0},
+    "rip_kerf": _ANY,
+    "crosscut_kerf": _ANY,
+    "slice_kerf": _ANY,
+    "slice_hold": _ANY,
+    "slice_sanding": _ANY,
+    "flatten": _ANY,
+    "board_end_trim": _ANY,
+    "board_edge_trim": _ANY,
+    "keep_length": _KEEP,
+    "keep_width": _KEEP,
+    "strip_hold": _ANY,
+    "safe_segment_length": _ANY,
+    "min_tip_edge": _ANY,
+    "film": {"low": 0.0, "high": 10.0},
+}
+"""Settings that are lengths, with their limits in mm."""
+
+SHOP_NUMBERS: Mapping[str, Limits] = {
+    "extra_ring": {"low": 0.0, "high": 1e12},
+    "spare_segments": {"low": 0.0, "high": 10.0},
+    "end_grain_factor": {"low": 0.0, "high": 10.0},
+    "squeeze_out": {"low": 0.0, "high": 10.0},
+    "mix_loss_ml": {"low": 0.0, "high": 10_000.0},
+    "cup_ml": {"above": 0.0, "high": 100_000.0},
+    "cup_mark_ml": {"above": 0.0, "high": 10_000.0},
+    "coat_stack_min": {"above": 0.0, "high": 10_000.0},
+    "coat_joint_min": {"above": 0.0, "high": 10_000.0},
+    "working_share": {"above": 0.0, "high": 1.0},
+    "pot_life_min": {"above": 0.0, "high": 100_000.0},
+    "pot_life_at_c": {"low": -20.0, "high": 100.0},
+    "temperature_c": {"low": -20.0, "high": 100.0},
+}
+"""Settings that are plain numbers, with their limits."""
+
+
+def read_shop(top: Section, settings: ShopSettings) -> ShopSettings:
+    """The shop's settings, those of the sheet in place of its own."""
+    if not top.has("shop"):
+        return settings
+    section = Section(top.raw("shop"), top.at("shop"), top.errors, top.unit)
+    read: dict[str, Any] = {}
+    for field in fields(ShopSettings):
+        key, default = field.name, getattr(settings, field.name)
+        if key in SHOP_LENGTHS:
+            read[key] = section.length(key, default, **SHOP_LENGTHS[key])
+        elif key in SHOP_NUMBERS:
+            read[key] = section.number(key, default, **SHOP_NUMBERS[key])
+    read["strip_lies"] = section.choice("strip_lies", ("either", "flat", "on_edge"), settings.strip_lies)
+    read["layers_per_glue_up"] = section.integer(
+        "layers_per_glue_up", settings.layers_per_glue_up, low=2, high=1000
+    )
+    read["mix_ratio"] = _read_ratio(section, settings.mix_ratio)
+    section.close()
+    return replace(settings, **read)
+
+
+def _read_ratio(section: Section, default: tuple[float, float]) -> tuple[float, float]:
+    if not section.has("mix_ratio"):
+        return default
+    items = section.items("mix_ratio", least=2, most=2)
+    parts = [check_number(item, place, section.errors, above=0, high=1000) for place, item in items]
+    return (parts[0], parts[1]) if len(parts) == 2 else default
+
+
+def read_usual_board(top: Section, usual: UsualBoard) -> UsualBoard:
+    """The board the shop buys: its length and width, and the thicknesses to be had, thinnest first."""
+    if not top.has("usual_board"):
+        return usual
+    section = Section(top.raw("usual_board"), top.at("usual_board"), top.errors, top.unit)
+    length, width = (
+        section.length("length", usual.length, above=0),
+        section.length("width", usual.width, above=0),
+    )
+    items = section.items("thicknesses", required=False, least=1, most=50)
+    series = [check_length(item, place, section.errors, section.unit, above=0) for place, item in items]
+    section.close()
+    return UsualBoard(length=length, width=width, thicknesses=tuple(sorted(series)) or usual.thicknesses)
+
+
+def read_finish(top: Section, finish: Finish) -> Finish:
+    """The finish: coats, and what a coat takes."""
+    if not top.has("finish"):
+        return finish
+    section = Section(top.raw("finish"), top.at("finish"), top.errors, top.unit)
+    read = Finish(
+        coats=section.integer("coats", finish.coats, low=0, high=100),
+        ml_per_dm2=section.number("ml_per_dm2", finish.ml_per_dm2, low=0, high=100),
+        per_ml=section.money("per_ml", finish.per_ml),
+    )
+    section.close()
+    return read
+
+
+def read_pricing(top: Section, pricing: Pricing) -> Pricing:
+    """How the price is made. Shares stay below 1 where the price would otherwise have no end."""
+    if not top.has("pricing"):
+        return pricing
+    section = Section(top.raw("pricing"), top.at("pricing"), top.errors, top.unit)
+    read = Pricing(
+        currency=_read_currency(section, pricing.currency),
+        labour_rate=section.money("labour_rate", pricing.labour_rate),
+        margin=section.share("margin", pricing.margin, below=True),
+        wanted_hourly=section.optional_money("wanted_hourly", pricing.wanted_hourly),
+        gallery_share=section.share("gallery_share", pricing.gallery_share, below=True),
+        tax=section.share("tax", pricing.tax, high=Decimal(10)),
+        tax_inclusive=section.boolean("tax_inclusive", pricing.tax_inclusive),
+        deposit_share=section.share("deposit_share", pricing.deposit_share),
+        overhead_rate=section.money("overhead_rate", pricing.overhead_rate),
+        failure_share=section.share("failure_share", pricing.failure_share, below=True),
+        adhesive_per_ml=section.money("adhesive_per_ml", pricing.adhesive_per_ml),
+        consumables=section.money("consumables", pricing.consumables),
+        consumables_rate=section.money("consumables_rate", pricing.consumables_rate),
+        offer=section.optional_money("offer", pricing.offer),
+    )
+    section.close()
+    return read
+
+
+def _read_currency(section: Section, default: str) -> str:
+    before = len(section.errors)
+    currency = section.text("currency", default)
+    if len(section.errors) == before and minor_digits(currency) is None:
+        section.refuse(
+            "currency", "must be the three-letter code of a currency in ISO 4217, such as USD or EUR"
+        )
+        return default
+    return currency
