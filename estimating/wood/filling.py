@@ -27,13 +27,13 @@ def fill(task: Task, stock: int, wanted: Sequence[int], room: float) -> Layout |
     )
     across = width_room(task.stocks[stock].width, task.shop)
     lanes: list[Lane] = []
-    for shape in order:
+    for at, shape in enumerate(order):
         takes = (rips[shape] or 0.0) + task.shop.rip_kerf
         while left[shape] and takes <= across + TOLERANCE:
             first = min(left[shape], task.shapes[shape].rule.segments_in(room))
             if not first:
                 break
-            rest = [other for other in order if left[other] and other != shape]
+            rest = [other for other in order[at + 1 :] if left[other]]  # none wider
             parts = (
                 (shape, first),
                 *_fill_up(task, stock, rest, left, room - task.shapes[shape].rule.length(first)),

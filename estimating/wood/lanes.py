@@ -7,6 +7,7 @@ from math import ceil, floor
 import numpy as np
 from numpy.typing import NDArray
 
+from estimating.piece import ShopSettings
 from estimating.wood.strips import StripRule
 
 Reals = NDArray[np.float64]
@@ -104,6 +105,34 @@ class Valued:
                 if self.best[shape, before] + count * self.prices[shape] == self.best[shape + 1, position]:
                     return count, before
         raise AssertionError("an entry above the one before it comes from a strip of that shape")
+
+
+@dataclass(frozen=True, slots=True)
+class Crosscuts:
+    """The lengths at which it can be best to crosscut a board: `to`, with the position that `holds` a lane there.
+
+    On a generous grid a length stands for all up to `reach`.
+    """
+
+    to: Reals
+    reach: Reals
+    holds: Indices
+
+
+def crosscuts(
+    *, table: LaneTable, length: float, width: float, wide_lanes: bool, shop: ShopSettings
+) -> Crosscuts:
+    """Where the lanes can end, or where a piece gets long enough to keep; none where the far part is not kept."""
+    along = length - shop.board_end_trim
+    farthest = along - shop.crosscut_kerf - shop.keep_length
+    to = table.positions[1:]
+    if table.exact and len(to):
+        ends = table.positions + shop.crosscut_kerf + shop.keep_length if wide_lanes else to
+        to = np.unique(np.concatenate((to, ends, [shop.keep_length])))
+        to = to[to >= table.positions[1] - SAME]
+    to = to[to <= farthest + SAME] if width >= shop.keep_width - SAME else to[:0]
+    holds = np.searchsorted(table.positions, to + SAME, side="right") - 1
+    return Crosscuts(to, to + table.slack, holds)
 
 
 def _sums(room: float, rules: Sequence[StripRule], counts: Sequence[int]) -> Reals | None:

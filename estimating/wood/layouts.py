@@ -101,23 +101,33 @@ def offcuts(
     """What goes back on the rack of a board whose lanes are (width, used length).
 
     The near end and the near edge are trimmed first; far ones only if a lane needs them, so that an offcut
-    takes them along. Then either the board is crosscut where its longest lane ends, or it is ripped at full
-    length; whichever keeps more (the second where they keep the same). Each cut takes its kerf. Pieces that
-    go back, if at least `keep_length` long and `keep_width` wide: the far part, whole width (first way
-    only); what is left beside the lanes; and each lane's own end.
+    takes them along. Then either the board is ripped at full length, or it is first crosscut where the
+    longest lane ends or further along; whichever keeps most. Each cut takes its kerf. Pieces that go back,
+    if at least `keep_length` long and `keep_width` wide: what is left beside the lanes, each lane's own end,
+    and the part beyond the crosscut in its whole width.
 
     >>> shop = ShopSettings(board_end_trim=20.0, board_edge_trim=0.0, rip_kerf=3.0, crosscut_kerf=2.0)
     >>> offcuts(length=1000.0, width=100.0, lanes=[(30.0, 400.0)], shop=shop)
     ((578.0, 100.0), (400.0, 67.0))
     """
     along = length - shop.board_end_trim
-    longest = max(used for _, used in lanes)
     rest = width - edge_loss(shop) - sum(lane_width + shop.rip_kerf for lane_width, _ in lanes)
-    far = (along - longest - shop.crosscut_kerf, width)
-    crosscut_first = [far, *_from_lanes(longest, rest, lanes, shop)]
-    ripped_first = _from_lanes(along, rest, lanes, shop)
-    ways = [_worth_keeping(ripped_first, shop), _worth_keeping(crosscut_first, shop)]
+    ways = [_worth_keeping(_from_lanes(along, rest, lanes, shop), shop)]
+    farthest = (
+        along - shop.crosscut_kerf - shop.keep_length
+    )  # beyond it the far part is lost, and nothing won
+    for crosscut in (at for at in _crosscuts(lanes, shop) if at <= farthest + TOLERANCE):
+        far = (along - crosscut - shop.crosscut_kerf, width)
+        ways.append(_worth_keeping([far, *_from_lanes(crosscut, rest, lanes, shop)], shop))
     return max(ways, key=lambda way: sum(long * wide for long, wide in way))
+
+
+def _crosscuts(lanes: Sequence[tuple[float, float]], shop: ShopSettings) -> list[float]:
+    """Where a crosscut can be best: at the longest lane's end, or where one more piece gets long enough to keep."""
+    longest = max(used for _, used in lanes)
+    ends = [used + shop.crosscut_kerf + shop.keep_length for width, used in lanes if width >= shop.keep_width]
+    further = sorted({shop.keep_length, *ends})
+    return [longest, *(length for length in further if length > longest)]
 
 
 def _from_lanes(

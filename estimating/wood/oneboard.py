@@ -7,7 +7,7 @@ from math import inf
 import numpy as np
 
 from estimating.wood.filling import fill
-from estimating.wood.lanes import SAME, LaneTable, Reals
+from estimating.wood.lanes import SAME, LaneTable, Reals, crosscuts
 from estimating.wood.layouts import Layout, Task, edge_loss, lane_room, layout_cost, width_room
 
 TRIES = 200
@@ -65,13 +65,16 @@ def bound_lengths(task: Task, stock: int, wanted: Sequence[int]) -> Lengths:
     board, shop = task.stocks[stock], task.shop
     if any(count and rip is None for count, rip in zip(wanted, board.rips, strict=True)):
         return Lengths(np.zeros(0), np.zeros(0))
-    positions, slack, widths, lanes = least_widths(task, stock, wanted)
+    table, every_width, every_number = least_widths(task, stock, wanted)
+    wide = any(
+        count and (rip or 0.0) >= shop.keep_width - SAME
+        for count, rip in zip(wanted, board.rips, strict=True)
+    )
+    cuts = crosscuts(table=table, length=board.length, width=board.width, wide_lanes=wide, shop=shop)
     along = board.length - shop.board_end_trim
-    crosscut = positions <= along - shop.crosscut_kerf - shop.keep_length + SAME
-    crosscut &= board.width >= shop.keep_width - SAME
-    to = np.append(positions[crosscut], along)
-    reach = np.append(positions[crosscut] + slack, along)
-    widths, lanes = (np.append(each[crosscut], each[-1]) for each in (widths, lanes))
+    to, reach = np.append(cuts.to, along), np.append(cuts.reach, along)
+    holds = np.append(cuts.holds, len(table.positions) - 1)
+    widths, lanes = every_width[holds], every_number[holds]
     trim = np.append(np.full(len(to) - 1, shop.board_end_trim + shop.crosscut_kerf), shop.board_end_trim)
 
     beside = board.width - edge_loss(shop) - widths
@@ -98,8 +101,8 @@ def face_under(task: Task, stock: int, wanted: Sequence[int]) -> float:
     )
 
 
-def least_widths(task: Task, stock: int, wanted: Sequence[int]) -> tuple[Reals, float, Reals, Reals]:
-    """Lane lengths and their slack; the least width of all lanes together at each, kerfs in; their number.
+def least_widths(task: Task, stock: int, wanted: Sequence[int]) -> tuple[LaneTable, Reals, Reals]:
+    """Lanes of every length; the least width of all lanes together at each, kerfs in; their least number.
 
     Strips at least so wide need lanes at least so wide. If a lane up to a length holds at best value F of
     them, at some price of a segment, it takes at least (value of all wanted) / F lanes, rounded up; the
@@ -125,4 +128,4 @@ def least_widths(task: Task, stock: int, wanted: Sequence[int]) -> tuple[Reals, 
     number = np.minimum(np.maximum.accumulate(number, axis=0), MANY)
     takes = np.array([(rips[shape] or 0.0) + task.shop.rip_kerf for shape in own])
     widths = (np.diff(number, axis=0, prepend=0.0) * takes[:, None]).sum(axis=0)
-    return table.positions, table.slack, widths, number[-1]
+    return table, widths, number[-1]

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from estimating.wood.lanes import SAME, Indices, LaneTable, Reals, Valued
+from estimating.wood.lanes import SAME, Indices, LaneTable, Reals, Valued, crosscuts
 from estimating.wood.layouts import (
     Lane,
     Layout,
@@ -87,17 +87,15 @@ class BoardPricer:
     def _set_lengths(self) -> None:
         """The lengths a board may be crosscut at, the last one standing for ripping it whole."""
         shop, stock, positions = self.task.shop, self.stock, self.table.positions
-        slack = self.table.slack
+        wide = any(lane.width >= shop.keep_width - SAME for lane in self.classes)
+        cuts = crosscuts(table=self.table, length=stock.length, width=stock.width, wide_lanes=wide, shop=shop)
         along = stock.length - shop.board_end_trim
-        farthest = along - shop.crosscut_kerf - shop.keep_length
-        keepable = stock.width >= shop.keep_width - SAME and len(positions) > 1
-        last = int(np.searchsorted(positions, farthest + SAME, side="right")) - 1 if keepable else 0
-        self.holds = np.append(np.arange(1, last + 1), len(positions) - 1)
-        self.to = np.append(positions[1 : last + 1], along)
-        self.reach = self.to + np.append(np.full(last, slack), 0.0)
+        self.holds = np.append(cuts.holds, len(positions) - 1)
+        self.to = np.append(cuts.to, along)
+        self.reach = np.append(cuts.reach, along)
         ends = self.reach - shop.crosscut_kerf - shop.keep_length
         self.end_after = np.searchsorted(positions, ends + SAME, side="right") - 1
-        trim = np.append(np.full(last, shop.board_end_trim + shop.crosscut_kerf), shop.board_end_trim)
+        trim = np.append(np.full(len(cuts.to), shop.board_end_trim + shop.crosscut_kerf), shop.board_end_trim)
         self.base = stock.rate * (trim * stock.width + self.to * edge_loss(shop))
         self.beside_long_enough = self.reach >= shop.keep_length - SAME
 
@@ -120,7 +118,7 @@ class BoardPricer:
         table = self.table.values(prices, own_most)
         lanes = self._lane_values(table)
         plain = self._plain_bound(lanes)
-        lengths = self._worth_sawing_at(table, within or self.ways)
+        lengths = self._worth_sawing_at(table, lanes, within or self.ways)
         order = lengths[np.argsort(-plain[lengths], kind="stable")]
         best, found = max(over, self._unwanted(prices)), []
         for begin in range(0, len(order), BATCH):
@@ -143,21 +141,21 @@ class BoardPricer:
         """Above every profit at each length: the whole width at the best lane's value a mm."""
         a_mm = (lanes / self.across.takes[:, None]).max(axis=0)
         off_the_edge = max(0.0, self.task.shop.rip_kerf - edge_loss(self.task.shop))
-        return (
-            np.maximum(a_mm, 0.0) * self.across.room - self.base + self.stock.rate * off_the_edge * self.reach
-        )
+        bound: Reals = np.maximum(a_mm, 0.0) * self.across.room - self.base
+        return bound + self.stock.rate * off_the_edge * self.reach
 
     @property
     def ways(self) -> range:
         """Every length a board may be crosscut at, by number; the last is to rip it whole."""
         return range(len(self.holds))
 
-    def _worth_sawing_at(self, table: Valued, within: range) -> Indices:
-        """Lengths at which some lane holds more than just before; other crosscuts come too late."""
-        last = len(self.holds) - 1
-        held = table.best[[lane.shapes for lane in self.classes]]
-        worth = np.append(np.any(held[:, 1:] > held[:, :-1], axis=0)[:last], [True])
-        worth[within.start] = True
+    def _worth_sawing_at(self, table: Valued, lanes: Reals, within: range) -> Indices:
+        """Lengths at which a lane holds or is worth more than just before; other crosscuts come too late."""
+        held = table.best[[lane.shapes for lane in self.classes]][:, self.holds]
+        more = np.any((held[:, 1:] > held[:, :-1]) | (lanes[:, 1:] > lanes[:, :-1]), axis=0)
+        more |= self.beside_long_enough[1:] & ~self.beside_long_enough[:-1]
+        worth = np.append([True], more)
+        worth[within.start] = worth[-1] = True
         return np.flatnonzero(worth[within.start : within.stop]) + within.start
 
     def _unwanted(self, prices: Sequence[float]) -> float:
@@ -203,14 +201,15 @@ class BoardPricer:
         """The best over all sets of lanes, for a batch of lengths."""
         filled = self.across.fill(lanes[:, batch], self._useful(table, batch))
         filled[0] = -np.inf  # a board without a lane is none
-        return np.max(filled - self._beside(batch), axis=0) - self.base[batch]
+        best: Reals = np.max(filled - self._beside(batch), axis=0)
+        return best - self.base[batch]
 
     def _useful(self, table: Valued, batch: Indices) -> list[int]:
-        """Classes that hold more at some length than the next narrower one does; others are never better."""
+        """Classes that hold more at some length than narrower ones do, or whose ends may be kept; no other is better."""
         useful, held = [], np.zeros(len(batch))
         for number, lane in enumerate(self.classes):
             now = table.best[lane.shapes][self.holds[batch]]
-            if np.any(now > held):
+            if np.any(now > held) or lane.width >= self.task.shop.keep_width - SAME:
                 useful.append(number)
                 held = now
         return useful
@@ -267,7 +266,8 @@ class _Across:
         self.takes = np.array(takes)
         sums = _width_sums(room, takes)
         step = room / WIDTH_GRID
-        self.sums: Reals = np.arange(WIDTH_GRID + 1) * step if sums is None else sums
+        grid: Reals = np.linspace(0.0, room, WIDTH_GRID + 1)
+        self.sums = grid if sums is None else sums
         self.exact = sums is not None
         self.slack = step * (int(room / min(takes)) + 1) if generous and not self.exact else 0.0
         self.steps = [self._step(take, sums) for take in takes]
