@@ -111,11 +111,20 @@ class ShopSettings:
 
 @dataclass(frozen=True, slots=True)
 class UsualBoard:
-    """What the shop buys when the rack has nothing that fits: mm, and the thicknesses on offer, thinnest first."""
+    """What the shop buys when the rack has nothing that fits: mm, and the thicknesses on offer, thinnest first.
+
+    The price of a cubic metre stands for every wood that the shop has no price of its own for (about 7 a board foot;
+    common practice, no source). The thicknesses are the rough ones of hardwood, 4/4 to 16/4 (NHLA rules).
+    """
 
     length: float = 2400.0
     width: float = 150.0
     thicknesses: tuple[float, ...] = (25.4, 31.75, 38.1, 50.8, 63.5, 76.2, 101.6)
+    price_per_m3: Decimal = Decimal(3000)
+
+    def price_of(self, own_per_m3: Decimal) -> Decimal:
+        """Price of a cubic metre of a wood: the shop's own, or the usual one where that is not set."""
+        return own_per_m3 or self.price_per_m3
 
 
 @dataclass(frozen=True, slots=True)

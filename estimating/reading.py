@@ -35,11 +35,12 @@ def read_json(text: str | bytes) -> object:
     """
     try:
         written = text.decode("utf-8-sig") if isinstance(text, bytes) else text
-        if not written.strip():
-            _refuse("is empty")
-        return json.loads(written, object_pairs_hook=_object)
     except UnicodeDecodeError:
         _refuse("is not text in UTF-8")
+    if not written.strip():
+        _refuse("is empty")
+    try:
+        return json.loads(written, object_pairs_hook=_object)
     except RecursionError:
         _refuse("is nested too deeply to be a piece sheet")
     except json.JSONDecodeError as error:

@@ -1,6 +1,7 @@
 """The piece sheet: JSON in, checked dataclasses out, every error named with its place."""
 
 from dataclasses import replace
+from decimal import Decimal
 from difflib import get_close_matches
 from typing import Any, get_args
 
@@ -17,6 +18,7 @@ from estimating.piece import (
     Point,
     Sheet,
     ShopSettings,
+    UsualBoard,
 )
 from estimating.price.money import price_of_board
 from estimating.quantities import Unit, unit_in_mm
@@ -58,8 +60,8 @@ def read_sheet(data: object, *, workshop: Workshop | None = None) -> Sheet:
     bands = _read_bands(top, shop)
     shape_is_read = len(errors) == before
     settings = read_shop(top, shop.settings)
-    boards = _read_boards(top, shop)
     usual_board = read_usual_board(top, shop.usual_board)
+    boards = _read_boards(top, shop, usual_board)
     finish = read_finish(top, shop.finish)
     pricing = read_pricing(top, shop.pricing)
     top.close()
@@ -234,12 +236,14 @@ def _read_offsets(section: Section) -> tuple[float, ...]:
     return tuple(check_number(item, place, section.errors, **limits) for place, item in items) or (0.0,)
 
 
-def _read_boards(top: Section, workshop: Workshop) -> tuple[Board, ...]:
+def _read_boards(top: Section, workshop: Workshop, usual: UsualBoard) -> tuple[Board, ...]:
     items = top.items("boards", required=False, most=_MOST_BOARDS)
-    return tuple(_read_board(Section(item, place, top.errors, top.unit), workshop) for place, item in items)
+    return tuple(
+        _read_board(Section(item, place, top.errors, top.unit), workshop, usual) for place, item in items
+    )
 
 
-def _read_board(section: Section, workshop: Workshop) -> Board:
+def _read_board(section: Section, workshop: Workshop, usual: UsualBoard) -> Board:
     wood = (
         read_wood(section.raw("wood"), section.at("wood"), section.errors, workshop)
         if section.has("wood")
@@ -250,7 +254,7 @@ def _read_board(section: Section, workshop: Workshop) -> Board:
     length, width, thickness = (section.length(key, above=0) for key in ("length", "width", "thickness"))
     count = section.integer("count", 1, low=1, high=10_000)
     species = workshop.woods.get(wood)
-    usual = price_of_board(length * width * thickness, per_m3=species.price_per_m3 if species else None)
-    price = section.money("price", usual)
+    per_m3 = usual.price_of(species.price_per_m3 if species else Decimal(0))
+    price = section.money("price", price_of_board(length * width * thickness, per_m3=per_m3))
     section.close()
     return Board(wood=wood, length=length, width=width, thickness=thickness, count=count, price=price)

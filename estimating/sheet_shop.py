@@ -89,8 +89,10 @@ def read_usual_board(top: Section, usual: UsualBoard) -> UsualBoard:
     )
     items = section.items("thicknesses", required=False, least=1, most=50)
     series = [check_length(item, place, section.errors, section.unit, above=0) for place, item in items]
+    price = section.money("price_per_m3", usual.price_per_m3)
     section.close()
-    return UsualBoard(length=length, width=width, thicknesses=tuple(sorted(series)) or usual.thicknesses)
+    thicknesses = tuple(sorted(series)) or usual.thicknesses
+    return UsualBoard(length=length, width=width, thicknesses=thicknesses, price_per_m3=price)
 
 
 def read_finish(top: Section, finish: Finish) -> Finish:

@@ -33,8 +33,6 @@ def round_money(amount: Decimal, *, currency: str) -> Decimal:
     return amount.quantize(Decimal(1).scaleb(-digits), rounding=ROUND_HALF_UP)
 
 
-def price_of_board(volume: float, *, per_m3: Decimal | None) -> Decimal:
+def price_of_board(volume: float, *, per_m3: Decimal) -> Decimal:
     """What a board of so many mm3 costs at a price a cubic metre, to 0.01."""
-    if per_m3 is None:
-        return Decimal(0)
     return (Decimal(repr(volume)) / _MM3_IN_M3 * per_m3).quantize(Decimal("0.01"), rounding=ROUND_HALF_UP)

@@ -1,0 +1,252 @@
+"""The estimate as the JSON contract has it: mm, mm2, mm3, degrees, minutes, millilitres, money as text."""
+
+from collections.abc import Mapping
+from decimal import Decimal
+from math import degrees
+from typing import Any
+
+from estimating.estimate import Estimate
+from estimating.price.money import round_money
+from estimating.shape.rings import Ring
+from estimating.wood.account import glue_line_mass_g, mass_g, turned_by_layer
+from estimating.wood.strips import SawnBoard, Strip
+from estimating.work.labour import Labour, OperationTime
+
+CURED_ADHESIVE = 1.1
+"""Density of cured adhesive in the glue lines, g/cm3: unfilled epoxy is about 1.1, as resin makers' guides print."""
+
+
+def as_json(estimate: Estimate) -> dict[str, Any]:
+    """The answer of the command and of the API, ready for a JSON encoder."""
+    return {
+        "title": estimate.sheet.title,
+        "quantity": estimate.sheet.quantity,
+        "form": _form(estimate),
+        "layers": _layers(estimate),
+        "rings": [_ring(ring, estimate) for ring in estimate.shape.rings],
+        "wood": _wood(estimate),
+        "cutting": _cutting(estimate),
+        "adhesive": _adhesive(estimate),
+        "glue_ups": _glue_ups(estimate),
+        "labour": _labour(estimate.labour),
+        "cost": _cost(estimate),
+        "price": _price(estimate),
+        "cautions": [
+            {"code": c.code, "severity": c.severity, "where": c.where, "message": c.message}
+            for c in estimate.cautions
+        ],
+    }
+
+
+def mass_of(estimate: Estimate) -> float:
+    """Mass of one piece at 12 % moisture, no glue, g."""
+    return mass_g(estimate.shape, estimate.workshop.woods)
+
+
+def _form(estimate: Estimate) -> dict[str, float]:
+    form = estimate.shape.form
+    bond_line = estimate.sheet.shop.bond_line
+    return {
+        "height": form.height,
+        "largest_diameter": form.largest_diameter,
+        "volume": form.volume,
+        "outer_surface": form.outer_surface,
+        "inner_surface": form.inner_surface,
+        "mass_g": mass_of(estimate),
+        "glue_lines_g": glue_line_mass_g(estimate.shape, bond_line=bond_line, density=CURED_ADHESIVE),
+    }
+
+
+def _band_name(estimate: Estimate, band: int) -> str:
+    return estimate.sheet.bands[band].name
+
+
+def _layers(estimate: Estimate) -> list[dict[str, Any]]:
+    shape, stack = estimate.shape, estimate.shape.stack
+    return [
+        {
+            "number": index + 1,
+            "band": _band_name(estimate, band),
+            "bottom": float(stack.bottom[index]),
+            "thickness": float(stack.thickness[index]),
+            "outer_radius": float(stack.outer_radius[index]),
+            "inner_radius": float(stack.inner_radius[index]),
+            "ring": shape.rings[shape.ring_of[index]].number,
+            "offset_deg": degrees(float(stack.angle[index])),
+            "woods": dict(turned_by_layer(shape, index)),
+        }
+        for index, band in enumerate(stack.band)
+    ]
+
+
+def _ring(ring: Ring, estimate: Estimate) -> dict[str, Any]:
+    return {
+        "number": ring.number,
+        "band": _band_name(estimate, ring.band),
+        "segments": ring.segments,
+        "miter_deg": degrees(ring.miter),
+        "outer_edge": ring.outer_edge,
+        "inner_edge": ring.inner_edge,
+        "strip_width": ring.strip_width,
+        "height": ring.height,
+        "layers": list(ring.layers),
+        "pattern": list(ring.pattern),
+    }
+
+
+def _wood(estimate: Estimate) -> dict[str, dict[str, float]]:
+    return {
+        wood: {
+            "segments": account.segments,
+            "strip_length": account.strip_length,
+            "turned": account.turned,
+            "turning_waste": account.turning_waste,
+            "slicing_waste": account.slicing_waste,
+            "crosscut_waste": account.crosscut_waste,
+            "rip_waste": account.rip_waste,
+            "kept": account.kept,
+            "boards": account.boards,
+            "board_feet": account.board_feet,
+        }
+        for wood, account in estimate.wood.items()
+    }
+
+
+def _cutting(estimate: Estimate) -> dict[str, Any]:
+    plan = estimate.cutting
+    return {
+        "boards": [_board(board) for board in plan.boards],
+        "cost": _rounded(Decimal(repr(plan.cost)), estimate),
+        "bound": _rounded(Decimal(repr(plan.bound)), estimate),
+        "proven": plan.proven,
+        "short": [
+            {"wood": short.wood, "rings": list(short.rings), "segments": short.segments}
+            for short in plan.short
+        ],
+    }
+
+
+def _board(board: SawnBoard) -> dict[str, Any]:
+    return {
+        "wood": board.wood,
+        "length": board.length,
+        "width": board.width,
+        "thickness": board.thickness,
+        "buy": board.buy,
+        "price": str(board.price),
+        "used": board.used,
+        "kept": board.kept,
+        "offcuts": [{"length": length, "width": width} for length, width in board.offcuts],
+        "strips": [_strip(strip) for strip in board.strips],
+    }
+
+
+def _strip(strip: Strip) -> dict[str, Any]:
+    return {
+        "lane": strip.lane,
+        "from": strip.start,
+        "width": strip.width,
+        "height": strip.height,
+        "lies": strip.lies,
+        "rip_width": strip.rip_width,
+        "length": strip.length,
+        "segments": strip.segments,
+        "rings": list(strip.rings),
+    }
+
+
+def _adhesive(estimate: Estimate) -> dict[str, Any]:
+    adhesive = estimate.adhesive
+    return {
+        "end_area": adhesive.end_area,
+        "face_area": adhesive.face_area,
+        "volume_ml": adhesive.volume_ml,
+        "mixes": [
+            {
+                "glue_up": mix.glue_up,
+                "piece": mix.piece,
+                "needed_ml": mix.needed_ml,
+                "part_a_ml": mix.part_a_ml,
+                "part_b_ml": mix.part_b_ml,
+            }
+            for mix in adhesive.mixes
+        ],
+    }
+
+
+def _glue_ups(estimate: Estimate) -> list[dict[str, Any]]:
+    return [
+        {
+            "number": glue_up.number,
+            "kind": glue_up.kind,
+            "rings": list(glue_up.rings),
+            "layers": list(glue_up.layers),
+            "joins": list(glue_up.joins),
+            "after": list(glue_up.after),
+        }
+        for glue_up in estimate.glue_ups
+    ]
+
+
+def _labour(labour: Labour) -> dict[str, Any]:
+    return {
+        "operations": [_operation(operation) for operation in labour.operations],
+        "mean": labour.mean,
+        "median": labour.median,
+        "low": labour.low,
+        "high": labour.high,
+    }
+
+
+def _operation(operation: OperationTime) -> dict[str, Any]:
+    return {
+        "name": operation.name,
+        "stage": operation.stage,
+        "setups": operation.setups,
+        "quantity": operation.quantity,
+        "unit": operation.unit,
+        "setup_minutes": operation.setup_minutes,
+        "minutes_per_unit": operation.minutes_per_unit,
+        "median": operation.median,
+        "mean": operation.mean,
+        "low": operation.low,
+        "high": operation.high,
+    }
+
+
+def _cost(estimate: Estimate) -> Mapping[str, str]:
+    cost = estimate.cost
+    return {
+        "wood": str(cost.wood),
+        "adhesive": str(cost.adhesive),
+        "consumables": str(cost.consumables),
+        "labour": str(cost.labour),
+        "overhead": str(cost.overhead),
+        "failures": str(cost.failures),
+        "total": str(cost.total),
+    }
+
+
+def _price(estimate: Estimate) -> dict[str, Any]:
+    price = estimate.price
+    answer: dict[str, Any] = {
+        "currency": estimate.sheet.pricing.currency,
+        "net": str(price.net),
+        "gallery_share": str(price.gallery_share),
+        "retail_before_tax": str(price.retail_before_tax),
+        "tax": str(price.tax),
+        "retail": str(price.retail),
+        "deposit": str(price.deposit),
+        "per_hour": str(price.per_hour),
+    }
+    if price.offer is not None:
+        answer["offer"] = {
+            "retail": _rounded(price.offer.retail, estimate),
+            "net": str(price.offer.net),
+            "per_hour": str(price.offer.per_hour),
+        }
+    return answer
+
+
+def _rounded(amount: Decimal, estimate: Estimate) -> str:
+    return str(round_money(amount, currency=estimate.sheet.pricing.currency))

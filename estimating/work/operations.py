@@ -1,0 +1,176 @@
+"""What is done to make the pieces, and how many times: counted from the geometry, the boards and the glue-ups."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+
+from estimating.glue.mixing import Adhesive
+from estimating.glue.order import GlueUp
+from estimating.piece import Sheet
+from estimating.shape.build import Shape
+from estimating.shape.rings import Ring
+from estimating.wood.strips import CuttingPlan, SawnBoard, StripNeed
+
+MOUNTINGS = 3
+"""Times a piece is mounted on the lathe: outside, inside, foot. Common practice, no source: usually 2 to 4."""
+
+_MM2_IN_DM2 = 10_000.0
+_MM_IN_M = 1000.0
+
+
+@dataclass(frozen=True, slots=True)
+class Count:
+    """How often an operation is set up for, and how much of it is done, in the unit of its rate."""
+
+    setups: float
+    quantity: float
+
+
+@dataclass(frozen=True)
+class Job:
+    """What the counts are taken from."""
+
+    sheet: Sheet
+    shape: Shape
+    needs: Sequence[StripNeed]
+    plan: CuttingPlan
+    glue_ups: Sequence[GlueUp]
+    adhesive: Adhesive
+
+    @property
+    def pieces(self) -> int:
+        return self.sheet.quantity
+
+    @property
+    def closed_rings(self) -> list[Ring]:
+        return [ring for ring in self.shape.rings if ring.end_joints]
+
+    @property
+    def thick_rings(self) -> list[Ring]:
+        return [ring for ring in self.shape.rings if self.sheet.bands[ring.band].made == "sliced"]
+
+    @property
+    def sliced_layers(self) -> int:
+        return sum(len(ring.layers) for ring in self.thick_rings)
+
+    @property
+    def sliced_bands(self) -> int:
+        return len({ring.band for ring in self.thick_rings})
+
+    @property
+    def segments(self) -> int:
+        return sum(count for need in self.needs for _, count in need.rings)
+
+    @property
+    def stackings(self) -> int:
+        return sum(glue_up.kind != "ring" for glue_up in self.glue_ups)
+
+    @property
+    def outer_dm2(self) -> float:
+        return self.shape.form.outer_surface / _MM2_IN_DM2
+
+    @property
+    def inner_dm2(self) -> float:
+        return self.shape.form.inner_surface / _MM2_IN_DM2
+
+    @property
+    def flattened_faces(self) -> int:
+        """Both faces of a ring that is a layer; of a thick ring the one that is trued, both if nothing holds it."""
+        thick = 1 if self.sheet.shop.slice_hold > 0 else 2
+        return 2 * (len(self.shape.rings) - len(self.thick_rings)) + thick * len(self.thick_rings)
+
+
+def count_operations(job: Job) -> Mapping[str, Count]:
+    """Every operation that is done at all, in the order of the work."""
+    counts = {name: rule(job) for name, rule in _RULES.items()}
+    return {name: count for name, count in counts.items() if count.setups or count.quantity}
+
+
+def _thicknesses(job: Job) -> int:
+    """Settings of the planer: what stands across the board's thickness, strip by strip."""
+    across = {
+        round(strip.height if strip.lies == "flat" else strip.width, 3)
+        for board in job.plan.boards
+        for strip in board.strips
+    }
+    return len(across)
+
+
+def _mill(job: Job) -> Count:
+    return Count(_thicknesses(job), sum(_milled_length(board) for board in job.plan.boards) / _MM_IN_M)
+
+
+def _milled_length(board: SawnBoard) -> float:
+    """A board's length less what is crosscut off whole and goes back on the rack as it came."""
+    back = sum(length for length, width in board.offcuts if width >= board.width - 1e-6)
+    return board.length - back
+
+
+def _rip(job: Job) -> Count:
+    strips = [strip for board in job.plan.boards for strip in board.strips]
+    fences = {round(strip.rip_width, 3) for strip in strips}
+    return Count(len(fences), sum(strip.length for strip in strips) / _MM_IN_M)
+
+
+def _miters(job: Job) -> Count:
+    return Count(0, len({round(ring.miter, 9) for ring in job.shape.rings}))
+
+
+def _crosscut(job: Job) -> Count:
+    stops = {(round(need.miter, 9), round(need.outer_edge, 3)) for need in job.needs}
+    return Count(len(stops), job.segments)
+
+
+def _per_ring(job: Job) -> int:
+    return len(job.closed_rings) * job.pieces
+
+
+def _glue_rings(job: Job) -> Count:
+    return Count(_per_ring(job), sum(ring.end_joints for ring in job.closed_rings) * job.pieces)
+
+
+def _flatten(job: Job) -> Count:
+    return Count(len(job.sheet.bands), job.flattened_faces * job.pieces)
+
+
+def _inside(job: Job) -> Count:
+    return Count(job.pieces if job.inner_dm2 else 0, job.inner_dm2 * job.pieces)
+
+
+def _coats(job: Job) -> Count:
+    coats = job.sheet.finish.coats
+    return Count(coats, coats * (job.outer_dm2 + job.inner_dm2) * job.pieces)
+
+
+_RULES: Mapping[str, Callable[[Job], Count]] = {
+    "design and drawings": lambda job: Count(1, len(job.shape.stack)),
+    "choose, check and mark boards": lambda job: Count(
+        len({board.wood for board in job.plan.boards}), len(job.plan.boards)
+    ),
+    "mill boards flat and to thickness": _mill,
+    "rip strips": _rip,
+    "set miter and prove with a test ring": _miters,
+    "crosscut segments": _crosscut,
+    "clean, sort and lay out segments": lambda job: Count(len(job.shape.rings) * job.pieces, job.segments),
+    "glue ring": _glue_rings,
+    "true half rings and join": lambda job: Count(0, _per_ring(job)),
+    "flatten ring face": _flatten,
+    "mount and true thick ring for slicing": lambda job: Count(0, len(job.thick_rings) * job.pieces),
+    "saw layer from thick ring": lambda job: Count(
+        len(job.thick_rings) * job.pieces, job.sliced_layers * job.pieces
+    ),
+    "sand slice, both faces": lambda job: Count(job.sliced_bands, job.sliced_layers * job.pieces),
+    "bore layers or set jig": lambda job: Count(int(job.sliced_layers > 0), job.sliced_layers * job.pieces),
+    "mix adhesive": lambda job: Count(0, len(job.adhesive.mixes)),
+    "coat, stack and align layers": lambda job: Count(
+        job.stackings * job.pieces, (len(job.shape.stack) if job.stackings else 0) * job.pieces
+    ),
+    "clamp, clean squeeze-out, check": lambda job: Count(0, job.stackings * job.pieces),
+    "take down, check run-out, true joint face": lambda job: Count(0, job.stackings * job.pieces),
+    "mount on lathe (waste block, faceplate, chuck)": lambda job: Count(0, MOUNTINGS * job.pieces),
+    "turn outside": lambda job: Count(job.pieces, job.outer_dm2 * job.pieces),
+    "turn inside": _inside,
+    "sand through the grits": lambda job: Count(job.pieces, (job.outer_dm2 + job.inner_dm2) * job.pieces),
+    "finish foot, sign and number": lambda job: Count(0, job.pieces),
+    "apply finish coat and rub down": _coats,
+    "photograph, record, pack, paperwork": lambda job: Count(1, job.pieces),
+}
