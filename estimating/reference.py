@@ -1,0 +1,110 @@
+"""The piece sheet's settings in a table: every key, what it means, and what stands where a sheet is silent."""
+
+import csv
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, fields
+from decimal import Decimal
+from functools import cache
+from pathlib import Path
+
+from estimating.piece import Finish, Pricing, ShopSettings, UsualBoard
+
+TABLE = Path(__file__).parent / "tables" / "shop_defaults.csv"
+
+_OTHER_NAMES = {
+    "keep_length": "offcut_keep_length",
+    "keep_width": "offcut_keep_width",
+    "coats": "finish_coats",
+    "ml_per_dm2": "finish_ml_dm2",
+    "deposit_share": "deposit",
+}
+"""Keys that the table of shop settings calls by a longer name."""
+
+_OWN_MEANINGS: Mapping[str, tuple[str, str]] = {
+    "extra_ring": ("what one thick ring more counts as, when layers are shared out to rings", "mm3 a ring"),
+    "strip_lies": ("how a strip prefers to lie in the board: flat, on_edge, or either", ""),
+    "coat_joint_min": ("time to coat and close one joint between segments", "min a joint"),
+    "pot_life_at_c": ("temperature the pot life is given at", "degree C"),
+    "length": ("length of the board the shop buys", "mm"),
+    "width": ("width of the board the shop buys", "mm"),
+    "thicknesses": ("thicknesses to be had, thinnest first; the next that fits is taken", "mm"),
+    "price_per_m3": ("price of wood that has no price of its own", "currency/m3"),
+    "per_ml": ("price of the finish", "currency/ml"),
+    "currency": ("ISO 4217 code; money is rounded to its minor unit", ""),
+    "wanted_hourly": ("wanted hourly earning, in place of the margin", "currency/h"),
+    "tax": ("tax on the retail price", "share"),
+    "tax_inclusive": ("whether the printed retail price includes the tax", ""),
+    "overhead_rate": ("rent, power, insurance, tools: a bench hour", "currency/h"),
+    "failure_share": ("jobs that are made again, share p; adds p / (1 - p) of the other costs", "share"),
+    "adhesive_per_ml": ("price of the adhesive", "currency/ml"),
+    "consumables": ("abrasives, blades, gloves, cups for the whole job", "currency"),
+    "consumables_rate": ("the same, by the bench hour", "currency/h"),
+    "offer": ("a retail price somebody offers, worked backwards to an hourly earning", "currency"),
+}
+
+_SHARES = {"margin", "tax"}
+"""Shares whose name does not say so."""
+
+SECTIONS: Mapping[str, type] = {
+    "shop": ShopSettings,
+    "usual_board": UsualBoard,
+    "finish": Finish,
+    "pricing": Pricing,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """One key of the sheet: its default as JSON writes it, its unit, its meaning, and its usual range if known."""
+
+    section: str
+    key: str
+    default: str
+    unit: str
+    meaning: str
+    low: str = ""
+    high: str = ""
+
+
+@cache
+def settings() -> tuple[Setting, ...]:
+    """Every setting of the sheet, section by section."""
+    return tuple(setting for section, kind in SECTIONS.items() for setting in _section(section, kind))
+
+
+def _section(section: str, kind: type) -> Iterator[Setting]:
+    usual = _usual_settings()
+    for field in fields(kind):
+        default = _as_json(
+            getattr(kind(), field.name), money="share" not in field.name and field.name not in _SHARES
+        )
+        if field.name in _OWN_MEANINGS:
+            meaning, unit = _OWN_MEANINGS[field.name]
+            yield Setting(section, field.name, default, unit, meaning)
+        else:
+            row = usual[_OTHER_NAMES.get(field.name, field.name)]
+            yield Setting(section, field.name, default, row["unit"], row["meaning"], row["low"], row["high"])
+
+
+@cache
+def _usual_settings() -> Mapping[str, Mapping[str, str]]:
+    with TABLE.open(encoding="utf-8", newline="") as table:
+        return {row["key"]: row for row in csv.DictReader(table)}
+
+
+def _as_json(value: object, *, money: bool = False) -> str:
+    """The value as a sheet would give it: shares as numbers, money as text."""
+    match value:
+        case None:
+            return "null"
+        case bool():
+            return str(value).lower()
+        case Decimal():
+            return f'"{value:.2f}"' if money else f"{value}"
+        case str():
+            return f'"{value}"'
+        case tuple():
+            return f"[{', '.join(_as_json(item) for item in value)}]"
+        case float():
+            return f"{value:g}"
+    return str(value)
