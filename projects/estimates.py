@@ -14,7 +14,6 @@ from projects.models.studio import ClientKind
 
 if TYPE_CHECKING:
     from estimating.estimate import Estimate
-
     from estimating.piece import Sheet
 
 StripLies = Literal["either", "flat", "on_edge"]
@@ -43,9 +42,11 @@ SHOP_KEYS = (
     "cup_ml",
     "cup_mark_ml",
     "coat_stack_min",
+    "coat_joint_min",
     "working_share",
     "temperature_c",
 )
+SHARES = ("margin", "gallery_share", "tax", "deposit_share", "failure_share")
 
 
 def estimate_design(
@@ -121,8 +122,8 @@ def sheet_data(
         "bands": [_band_data(band) for band in bands],
         "shop": _plain(asdict(_settings(studio, adhesive))),
         "usual_board": _plain(asdict(_usual_board(studio))),
-        "finish": _plain(asdict(_finish(design.finish or _usual(models.Finish, studio)))),
-        "pricing": _plain(asdict(_pricing(studio, adhesive=adhesive, commission=commission))),
+        "finish": _plain(asdict(_finish(finish_of(design)))),
+        "pricing": _pricing_data(_pricing(studio, adhesive=adhesive, commission=commission)),
     }
     woods = {key for band in bands for key in band.woods}
     rack = _rack(studio, woods) if boards is None else boards
@@ -174,6 +175,11 @@ def _rack(studio: models.Studio, woods: Iterable[str]) -> Iterable[models.Board]
 
 def _usual(model: "type[models.Adhesive] | type[models.Finish]", studio: models.Studio) -> Any:
     return model.objects.for_studio(studio).filter(usual=True).first()
+
+
+def finish_of(design: models.Design) -> models.Finish | None:
+    """The finish a design names, else the studio's usual one."""
+    return design.finish or _usual(models.Finish, design.studio)
 
 
 def _settings(studio: models.Studio, adhesive: models.Adhesive | None) -> ShopSettings:
@@ -277,6 +283,12 @@ def _rate(rate: models.StandingRate) -> StandingRate:
 
 def _number(value: Decimal | None) -> float | None:
     return None if value is None else float(value)
+
+
+def _pricing_data(pricing: Pricing) -> dict[str, Any]:
+    """Prices as the sheet has them: money as text, shares as numbers."""
+    section = asdict(pricing)
+    return _plain(section | {name: float(section[name]) for name in SHARES})
 
 
 def _plain(section: dict[str, Any]) -> dict[str, Any]:

@@ -11,6 +11,8 @@ from rest_framework.parsers import BaseParser
 from rest_framework.renderers import JSONRenderer
 from rest_framework.status import HTTP_413_REQUEST_ENTITY_TOO_LARGE
 
+from estimating.reading import read_json as read_sheet_json
+
 
 class TooLarge(APIException):
     """More than a piece sheet ever holds."""
@@ -33,7 +35,19 @@ class BoundedJSONParser(BaseParser):
         raw = stream.read(limit + 1)
         if len(raw) > limit:
             raise TooLarge(f"This is larger than {limit:,} bytes.")
+        return self.read(raw)
+
+    def read(self, raw: bytes) -> Any:
+        """The data of the bytes."""
         return read_json(raw)
+
+
+class SheetParser(BoundedJSONParser):
+    """A piece sheet, read as the command reads it, so that both refuse it in the same words."""
+
+    def read(self, raw: bytes) -> Any:
+        """The data; InvalidSheet otherwise."""
+        return read_sheet_json(raw)
 
 
 def read_json(raw: bytes) -> Any:

@@ -14,8 +14,9 @@ from rest_framework.response import Response
 from rest_framework.throttling import ScopedRateThrottle
 from rest_framework.views import APIView
 
+from estimating.reading import read_json
 from projects.access import studio_of
-from projects.api.parsing import BoundedJSONParser
+from projects.api.parsing import BoundedJSONParser, SheetParser
 from projects.api.serializers import (
     AdhesiveSerializer,
     BoardSerializer,
@@ -49,11 +50,14 @@ class EstimateView(APIView):
     """Estimates a piece sheet with the caller's own woods, rates and settings."""
 
     whole_place = "sheet"
+    parser_classes = (SheetParser,)
 
     @extend_schema(request=OpenApiTypes.OBJECT, responses={200: ANSWER, 400: REFUSED})
     def post(self, request: Request) -> Response:
         """Estimate the piece sheet that is the body."""
-        return Response(_answer(*estimate_data(request.data, studio=studio_of(request.user))))
+        # A request without a body is never parsed; the sheet is empty all the same.
+        data = request.data if request.stream else read_json(b"")
+        return Response(_answer(*estimate_data(data, studio=studio_of(request.user))))
 
 
 def _answer(_sheet: Any, estimate: Any) -> dict[str, Any]:

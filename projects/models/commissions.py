@@ -73,7 +73,7 @@ class Commission(StudioOwned):
         "price offered",
         null=True,
         blank=True,
-        help_text="The gallery's figure: retail before tax, for all pieces.",
+        help_text="The gallery's figure for all pieces: what the client pays, less tax unless prices include it.",
     )
     labour_rate = money_field("labour an hour", null=True, blank=True)
     margin = share_field("margin", high=0.9, null=True, blank=True)
@@ -154,7 +154,8 @@ class Quote(StudioOwned):
     them: `sheet` is the piece sheet, `estimate` the whole answer, `drawing` the elevation as SVG,
     `letterhead` the studio (name, tagline, address, email, phone, web, tax_number, currency, length_unit,
     inch_style, letterhead_note, tax_name), `addressee` the client (kind, name, contact, address, email,
-    phone), `species` a list of {key, name, botanical}. Both papers are kept as bytes with their SHA-256.
+    phone), `species` a list of {key, name, botanical}, `finish` {name, coats} or empty. Both papers are kept
+    as bytes with their SHA-256.
     """
 
     FROZEN = "An issued quote cannot be changed. Issue a revision of it instead."
@@ -180,6 +181,7 @@ class Quote(StudioOwned):
     letterhead = models.JSONField(default=dict, editable=False)
     addressee = models.JSONField(default=dict, editable=False)
     species = models.JSONField(default=list, editable=False)
+    finish = models.JSONField(default=dict, editable=False)
     trade_pdf = models.BinaryField(default=b"", editable=False)
     trade_sha256 = models.CharField(max_length=64, blank=True, editable=False)
     client_pdf = models.BinaryField(default=b"", editable=False)

@@ -14,7 +14,8 @@ from projects.models.shop import Adhesive, Finish
 from projects.models.studio import Studio
 
 MOST_POINTS = 500
-MOST_IN_A_LIST = 360
+MOST_WOODS = 360
+MOST_OFFSETS = 5000
 
 
 class Curve(models.TextChoices):
@@ -56,14 +57,14 @@ def validate_points(value: Any) -> None:
 
 def validate_wood_keys(value: Any) -> None:
     """Refuse what is no list of wood keys."""
-    usable = isinstance(value, list) and 0 < len(value) <= MOST_IN_A_LIST
+    usable = isinstance(value, list) and 0 < len(value) <= MOST_WOODS
     if not usable or not all(isinstance(key, str) and 0 < len(key) <= 40 for key in value):
-        raise ValidationError(f"Name one to {MOST_IN_A_LIST} woods by their keys.")
+        raise ValidationError(f"Name one to {MOST_WOODS} woods by their keys.")
 
 
 def validate_offsets(value: Any) -> None:
     """Refuse what is no list of offsets in segments."""
-    usable = isinstance(value, list) and 0 < len(value) <= MOST_IN_A_LIST
+    usable = isinstance(value, list) and 0 < len(value) <= MOST_OFFSETS
     if not usable or not all(_is_number(item) and abs(item) <= 360 for item in value):
         raise ValidationError("Give one offset or a list of them, in segments, each within a turn.")
 

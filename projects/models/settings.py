@@ -1,5 +1,6 @@
 """How the shop cuts, glues and charges: one row of each a studio, usual values until they are changed."""
 
+from decimal import Decimal
 from itertools import pairwise
 from typing import Any
 
@@ -76,7 +77,8 @@ FIGURE_RANGES: dict[str, tuple[float, float]] = {
     "mix_loss_ml": (0, 1000),
     "cup_ml": (1, 10_000),
     "cup_mark_ml": (0.1, 1000),
-    "coat_stack_min": (0, 1000),
+    "coat_stack_min": (0.01, 1000),
+    "coat_joint_min": (0.01, 1000),
     "working_share": (0.01, 1),
     "temperature_c": (-20, 60),
     "lathe_max_mass_kg": (0.1, 10_000),
@@ -134,11 +136,17 @@ class ShopSettings(StudioOwned):
     cup_ml = _figure("largest mix (ml)", field="cup_ml")
     cup_mark_ml = _figure("measuring step (ml)", field="cup_mark_ml")
     coat_stack_min = _figure("coat and stack a layer (min)", field="coat_stack_min")
+    coat_joint_min = _figure(
+        "coat and close a segment joint (min)",
+        field="coat_joint_min",
+        default=Decimal("0.3"),
+        help_text="Time to coat the two faces of one joint in a ring and bring them together. Usual: 0.3.",
+    )
     working_share = _figure("working share of the pot life", field="working_share", places=4)
     layers_per_glue_up = models.PositiveSmallIntegerField(
         "layers a glue-up",
         default=int(usual_settings()["layers_per_glue_up"].value),
-        validators=[MinValueValidator(1), MaxValueValidator(200)],
+        validators=[MinValueValidator(2), MaxValueValidator(200)],
         help_text=usual_settings()["layers_per_glue_up"].help_text,
     )
     temperature_c = _figure("bench temperature (°C)", field="temperature_c")
@@ -183,7 +191,7 @@ class ShopSettings(StudioOwned):
                 within("shop", f"allowance_{side}", low=0, high=500)
                 for side in ("outside", "inside", "top", "bottom")
             ),
-            within("shop", "layers_per_glue_up", low=1, high=200),
+            within("shop", "layers_per_glue_up", low=2, high=200),
             one_of("shop", "strip_lies", StripLies),
         ]
 

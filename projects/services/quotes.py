@@ -9,7 +9,8 @@ from django.db import transaction
 from django.utils import timezone
 
 from estimating.errors import InvalidSheet
-from projects.estimates import estimate_design, sheet_data
+from projects.drawings import quote_drawing
+from projects.estimates import estimate_design, finish_of, sheet_data
 from projects.models import Commission, Quote, Studio, Wood
 from projects.models.commissions import QuoteState, Stage
 from projects.services.saving import changed, checked
@@ -94,15 +95,17 @@ def _frozen(commission: Commission) -> dict[str, Any]:
     except InvalidSheet as refusal:
         raise ValidationError([NOT_ESTIMATED, *map(str, refusal.errors)]) from refusal
     studio = commission.studio
+    finish = finish_of(design)
     woods = sorted({key for band in sheet.bands for key in band.woods})
     return {
         "title": sheet.title,
         "sheet": sheet_data(design, commission=commission),
         "estimate": as_json(estimate),
-        "drawing": _drawing(estimate, studio=studio),
+        "drawing": quote_drawing(estimate, studio=studio),
         "letterhead": {name: getattr(studio, name) for name in LETTERHEAD}
         | {"tax_name": studio.pricing.tax_name},
         "addressee": {name: getattr(commission.client, name) for name in ADDRESSEE},
+        "finish": {"name": finish.name, "coats": finish.coats} if finish else {},
         "species": list(
             Wood.objects.for_studio(studio)
             .filter(key__in=woods)
@@ -110,10 +113,6 @@ def _frozen(commission: Commission) -> dict[str, Any]:
             .order_by("name")
         ),
     }
-
-
-def _drawing(estimate: Any, *, studio: Studio) -> str:
-    raise NotImplementedError
 
 
 def _next_reference(studio: Studio, commission: Commission, *, today: datetime.date) -> tuple[str, str]:

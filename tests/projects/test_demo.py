@@ -1,0 +1,59 @@
+"""The demo studio: complete, loaded once, and left alone afterwards."""
+
+from io import StringIO
+
+import pytest
+from django.contrib.auth import authenticate
+from django.core.management import call_command
+
+from projects import demo
+from projects.estimates import estimate_design
+from projects.models import Board, Commission, Design, Quote, Studio
+
+pytestmark = pytest.mark.django_db
+
+
+def _load() -> str:
+    said = StringIO()
+    call_command("load_demo", stdout=said)
+    return said.getvalue()
+
+
+def test_the_demo_is_loaded_once_and_says_how_to_log_in() -> None:
+    first = _load()
+    studio = Studio.objects.get()
+    Studio.objects.update(tagline="changed by its user")
+    assert _load() == first
+    assert Studio.objects.get().tagline == "changed by its user"
+    assert demo.STUDIO in first
+    assert demo.PASSWORD in first
+    owner = authenticate(username=demo.LOG_IN, password=demo.PASSWORD)
+    assert owner is not None
+    assert owner.member.studio == studio
+
+
+def test_the_demo_has_work_in_several_stages_a_stocked_rack_and_one_quote_out() -> None:
+    _load()
+    assert Commission.objects.count() == 4
+    assert set(Commission.objects.values_list("stage", flat=True)) == {
+        "enquiry",
+        "designing",
+        "quoted",
+        "making",
+    }
+    assert set(Commission.objects.values_list("client__kind", flat=True)) == {"gallery", "private"}
+    assert Commission.objects.get(stage="making").hours.count() == len(demo.LOGGED)
+    assert Board.objects.count() == len(demo.RACK)
+    quote = Quote.objects.get()
+    assert (quote.state, quote.commission.stage) == ("issued", "quoted")
+    assert quote.trade_pdf[:5] == quote.client_pdf[:5] == b"%PDF-"
+
+
+def test_every_demo_design_can_be_built_and_none_is_dangerous() -> None:
+    """Each stack fits its form: no error, no caution on its height, nothing marked as a danger."""
+    _load()
+    for design in Design.objects.all():
+        _, found = estimate_design(design)
+        codes = {caution.code for caution in found.cautions}
+        assert "stack_difference" not in codes, design
+        assert "danger" not in {caution.severity for caution in found.cautions}, design
