@@ -1,0 +1,162 @@
+"""The plan of one ring from above: every segment, the circles turned from it, the witness mark and the saw's angle."""
+
+from collections.abc import Mapping, Sequence
+from math import cos, degrees, pi, sin
+
+import numpy as np
+
+from estimating.picture.dimensions import Pen, across, hairlines, write
+from estimating.picture.svg import document, element, joint_colour, number, outline, wood_colour
+from estimating.quantities import InchStyle, Unit
+from estimating.shape.curves import Floats
+from estimating.shape.forms import Form
+from estimating.shape.layers import Stack
+from estimating.shape.rings import Ring
+
+
+def turned_radii(form: Form, stack: Stack, layers: Sequence[int]) -> tuple[float, float]:
+    """Largest outer and smallest inner radius of the turned piece over some layers (from 0), mm."""
+    which = list(layers)
+    lower, upper = stack.bottom[which], stack.top[which]
+    return float(form.outer_cover(lower, upper).max()), float(form.inner_cover(lower, upper).min())
+
+
+def draw_ring(
+    ring: Ring,
+    *,
+    colours: Mapping[str, str],
+    turned: tuple[float, float] | None = None,
+    title: str = "",
+    unit: Unit = "mm",
+    inches: InchStyle = "fraction",
+    with_dimensions: bool = True,
+    text: float = 4.0,
+    prefix: str = "dw-ring",
+    full_size: bool = False,
+) -> str:
+    """One ring as glued, from above, segment 1 on top and the count anticlockwise.
+
+    Shape: an SVG element whose user unit is 1 mm, the axis at 0, 0. `turned` is the largest outer and smallest inner
+        radius of the turned piece in the ring's layers (see turned_radii), drawn dashed; `colours` is #rrggbb by
+        wood key; `text` the height of figures in hundredths of the ring's width.
+    Errors: none. A wood with no colour is grey.
+    """
+    size = 2 * ring.corner_radius / 100
+    pen = Pen(size=size, text=text * size, unit=unit, inches=inches)
+    reach = ring.corner_radius + 2 * size
+    left, above, right, below = -reach, -reach - 4 * size, reach, reach
+    parts = [_segments(ring, colours, pen.line), _circles(turned or (), pen), _witness(ring, pen)]
+    if with_dimensions:
+        parts.append(_saw_angle(ring, pen))
+        y = ring.corner_radius + 1.6 * pen.text + 2 * size
+        parts.append(across(pen, radius=ring.outer_radius, y=y, start=0.0, name="flats"))
+        below, above = y + 2.5 * size, -ring.corner_radius - 8 * size - 1.2 * pen.text
+    return document(
+        *parts,
+        box=(left, above, right - left, below - above),
+        title=title or f"Ring {ring.number}",
+        description=_described(ring, pen),
+        prefix=prefix,
+        full_size=full_size,
+    )
+
+
+def segment_corners(ring: Ring) -> Floats:
+    """Corners of every segment on the page, (segments, 4, 2), mm: outer start, outer end, inner end, inner start.
+
+    Page coordinates: x to the right, y down, segment 1 centred on top, anticlockwise.
+    """
+    centre = 2 * pi / ring.segments * np.arange(ring.segments)
+    angles = np.stack(
+        [centre - ring.miter, centre + ring.miter, centre + ring.miter, centre - ring.miter], axis=1
+    )
+    outer, inner = ring.outer_apothem / cos(ring.miter), ring.inner_apothem / cos(ring.miter)
+    radii = np.array([outer, outer, inner, inner])
+    return np.stack([-radii * np.sin(angles), -radii * np.cos(angles)], axis=2)
+
+
+def _segments(ring: Ring, colours: Mapping[str, str], line: float) -> str:
+    drawn: dict[str, list[str]] = {}
+    for wood, corners in zip(ring.pattern, segment_corners(ring).tolist(), strict=True):
+        drawn.setdefault(wood, []).append(outline(*zip(*corners, strict=True)))
+    paths = []
+    for wood, parts in drawn.items():
+        colour = wood_colour(colours.get(wood))
+        paths.append(
+            element(
+                "path",
+                d="".join(parts),
+                fill=colour,
+                stroke=joint_colour(colour),
+                stroke_opacity=0.6,
+                stroke_width=1.5 * line,
+            )
+        )
+    return element("g", *paths, class_="dw-segments", data_ring=ring.number)
+
+
+def _circles(radii: Sequence[float], pen: Pen) -> str:
+    dashes = f"{number(1.2 * pen.size)} {number(0.9 * pen.size)}"
+    return "".join(
+        element(
+            "circle",
+            r=radius,
+            fill="none",
+            stroke="currentColor",
+            stroke_width=1.6 * pen.line,
+            stroke_dasharray=dashes,
+            class_="dw-turned",
+        )
+        for radius in radii
+        if radius > 0
+    )
+
+
+def _witness(ring: Ring, pen: Pen) -> str:
+    """A line over the outer edge of segment 1, where the maker pencils it."""
+    upper, lower = (
+        -ring.outer_radius - 3.2 * pen.size,
+        -ring.outer_radius + min(2 * pen.size, ring.strip_width / 2),
+    )
+    return element(
+        "path",
+        d=f"M0,{number(upper)}V{number(lower)}",
+        fill="none",
+        stroke="currentColor",
+        stroke_width=5 * pen.line,
+        class_="dw-witness",
+    )
+
+
+def _saw_angle(ring: Ring, pen: Pen) -> str:
+    """Half a segment's angle beside segment 1, from its middle to its end, and what the saw is set to."""
+    start, arc_at = ring.corner_radius + 0.8 * pen.size, ring.corner_radius + 4.4 * pen.size
+    end = arc_at + 1.2 * pen.size
+    across_end, down_end = sin(ring.miter), -cos(ring.miter)
+    d = (
+        f"M{number(start * across_end)},{number(start * down_end)}L{number(end * across_end)},{number(end * down_end)}"
+        f"M0,{number(-start - 2.6 * pen.size)}V{number(-end)}"
+        f"M0,{number(-arc_at)}A{number(arc_at)},{number(arc_at)} 0 0 1 "
+        f"{number(arc_at * across_end)},{number(arc_at * down_end)}"
+    )
+    label = write(pen, f"saw {saw_angle(ring)}", x=0.0, y=-end - 0.5 * pen.text, anchor="middle")
+    return element("g", hairlines(pen, d), label, class_="dw-saw")
+
+
+def saw_angle(ring: Ring) -> str:
+    """The miter angle as it is set, to a thousandth of a degree, as tables print it.
+
+    >>> saw_angle(Ring(1, 0, 24, 0.0, 90.0, 70.0, 20.0, (1,), ("maple",) * 24))
+    '7.5°'
+    """
+    return f"{degrees(ring.miter):.3f}".rstrip("0").rstrip(".") + "°"
+
+
+def _described(ring: Ring, pen: Pen) -> str:
+    counts = ", ".join(f"{count} {wood}" for wood, count in ring.wood_counts.items())
+    spaced = f", {round(100 * ring.gap)} % of the way round left open" if ring.gap > 0 else ""
+    return (
+        f"Plan of a ring of {ring.segments} segments{spaced}: {counts}. "
+        f"{pen.length(2 * ring.outer_radius)} {pen.unit} across flats; saw set to {saw_angle(ring)}. "
+        "Segment 1 is on top, under the witness mark; the count runs anticlockwise."
+    )
