@@ -114,10 +114,10 @@ def _wall(outer: list[list[float]], *, curve: str, wall: float, floor: float) ->
 # Every stack is as tall as its form with 2 mm below and 1.5 mm above, and a bond line of 0.08 mm a joint.
 VASE = Piece(
     "Rising vase",
-    _wall([[0, 60], [60, 86], [150, 118], [250, 92], [320, 60], [350, 66]], curve="smooth", wall=7, floor=12),
+    _wall([[0, 58], [40, 76], [105, 98], [170, 80], [215, 56], [240, 62]], curve="smooth", wall=7, floor=12),
     [
         {"name": "foot", "layers": 1, "thickness": "14", "segments": 18, "woods": ["walnut"]},
-        {"name": "spiral", "layers": 123, "thickness": "2.5", "segments": 18, "woods": ["maple", "cherry"]}
+        {"name": "spiral", "layers": 80, "thickness": "2.5", "segments": 18, "woods": ["maple", "cherry"]}
         | {"offsets": [0.5], "made": "sliced", "ring_height": "40"},
         {
             "name": "collar",
@@ -127,7 +127,14 @@ VASE = Piece(
             "woods": ["walnut"],
             "offsets": [0.5],
         },
-        {"name": "rim", "layers": 1, "thickness": "6", "segments": 18, "woods": ["walnut"], "offsets": [0.5]},
+        {
+            "name": "rim",
+            "layers": 1,
+            "thickness": "6.9",
+            "segments": 18,
+            "woods": ["walnut"],
+            "offsets": [0.5],
+        },
     ],
 )
 BOWL = Piece(
@@ -174,7 +181,7 @@ OPEN_BOWL = Piece(
         {
             "name": "rim",
             "layers": 1,
-            "thickness": "9.2",
+            "thickness": "8.2",
             "segments": 20,
             "woods": ["walnut"],
             "offsets": [0.5],
@@ -241,7 +248,7 @@ def _take_on(studio: Studio, maker: Member) -> None:
     vase = _commission(studio, gallery, VASE, asked=today - datetime.timedelta(12), weeks=13)
     bowl = _commission(studio, private, BOWL, asked=today - datetime.timedelta(30), weeks=5)
     _commission(studio, private, BOX, asked=today - datetime.timedelta(5), weeks=9)
-    asked = {"offered_retail": Decimal(1450), "notes": "For the spring show; they would like to ask 1,450."}
+    asked = {"offered_retail": Decimal(2400), "notes": "For the spring show; they would like to ask 2,400."}
     _commission(studio, gallery, OPEN_BOWL, asked=today - datetime.timedelta(2), weeks=20, stages=(), **asked)
     for stage in (Stage.QUOTED, Stage.AGREED, Stage.MAKING):
         commissions.commission_move(commission=bowl, to=stage)
