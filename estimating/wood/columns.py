@@ -190,6 +190,12 @@ def _entries(cover: Cover, column: Column) -> tuple[np.ndarray, np.ndarray]:
     return np.array(rows, dtype=np.int32), np.array([*amounts, column.takes, 1.0])
 
 
+def shares(*, cover: Cover, columns: Sequence[Column]) -> tuple[float, ...]:
+    """How much of each column the relaxation over these alone would use; nothing where they do not cover."""
+    master = _Master(cover, columns)
+    return master.uses()
+
+
 class _Solver(highspy.Highs):
     """HiGHS without a word on standard output and with one thread: the same input gives the same answer.
 

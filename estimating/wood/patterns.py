@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from math import inf
 
 from estimating.wood.columns import Column, Cover, Found, Prices, Relaxed, relax, whole
+from estimating.wood.diving import dive
 from estimating.wood.layouts import (
     Layout,
     Task,
@@ -38,16 +39,17 @@ def improve(task: Task, plan: list[Layout], bound: float, *, effort: int) -> tup
     stocks = range(len(task.stocks))
     one = min(float(bound_lengths(task, stock, wanted).bounds.min(initial=inf)) for stock in stocks)
     maker = PatternMaker(task)
-    relaxed = _relax_two(maker, plan, effort=effort)
+    relaxed = _relax_two(maker, plan, enough=min(one, plan_weight(task, plan)), effort=effort)
     if relaxed is None:
         return plan, max(bound, one)
     better = _whole_patterns(maker, relaxed, plan, nodes=100 * effort)
     plan = min(plan, better, key=lambda way: plan_weight(task, way))
+    plan = dive(task, relaxed.columns, maker.layouts, plan)
     last_resort = plan_weight(task, plan) - plan_cost(task, plan)
     return plan, max(bound, min(one, relaxed.bound - last_resort))
 
 
-def _relax_two(maker: "PatternMaker", plan: list[Layout], *, effort: int) -> Relaxed | None:
+def _relax_two(maker: "PatternMaker", plan: list[Layout], *, enough: float, effort: int) -> Relaxed | None:
     """The relaxation over plans of two boards or more; None where there are no two boards."""
     task = maker.task
     limits = tuple(sum(maker.wanted) if at.count is None else at.count for at in task.stocks)
@@ -58,7 +60,7 @@ def _relax_two(maker: "PatternMaker", plan: list[Layout], *, effort: int) -> Rel
         columns=[maker.column(layout) for layout in [*plan, *maker.simple_layouts()]],
         pricing=maker.price,
         rounds=max(10, ROUNDS * effort // (len(task.shapes) * len(task.stocks))),
-        enough=plan_weight(task, plan),
+        enough=enough,
     )
 
 

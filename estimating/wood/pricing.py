@@ -201,11 +201,12 @@ class BoardPricer:
         """The best over all sets of lanes, for a batch of lengths."""
         filled = self.across.fill(lanes[:, batch], self._useful(table, batch))
         filled[0] = -np.inf  # a board without a lane is none
-        best: Reals = np.max(filled - self._beside(batch), axis=0)
+        self._lose_beside(filled, batch)
+        best: Reals = np.max(filled, axis=0)
         return best - self.base[batch]
 
     def _useful(self, table: Valued, batch: Indices) -> list[int]:
-        """Classes that hold more at some length than narrower ones do, or whose ends may be kept; no other is better."""
+        """Classes that hold more at some length than narrower ones do, or whose ends may be kept."""
         useful, held = [], np.zeros(len(batch))
         for number, lane in enumerate(self.classes):
             now = table.best[lane.shapes][self.holds[batch]]
@@ -214,14 +215,24 @@ class BoardPricer:
                 held = now
         return useful
 
-    def _beside(self, batch: Indices) -> Reals:
-        """What is lost with a part beside the lanes that is too small to keep, by width taken and length."""
+    def _lose_beside(self, filled: Reals, batch: Indices) -> None:
+        """Take off what is lost where the part beside the lanes is too small to keep. Rows: sums of widths."""
         shop, across = self.task.shop, self.across
         widest = self.stock.width - edge_loss(shop) - across.sums
-        least = widest - across.slack
-        kept = (widest >= shop.keep_width - SAME)[:, None] & self.beside_long_enough[batch][None, :]
-        lengths = np.where(least[:, None] < 0, self.reach[batch][None, :], self.to[batch][None, :])
-        return np.where(kept, 0.0, self.stock.rate * least[:, None] * lengths)
+        narrow = int(np.searchsorted(-widest, -(shop.keep_width - SAME), side="right"))  # from this row on
+        short = np.flatnonzero(~self.beside_long_enough[batch])
+        filled[narrow:] -= self._beside(widest[narrow:], batch)
+        filled[:narrow, short] -= self._beside(widest[:narrow], batch[short])
+
+    def _beside(self, widest: Reals, batch: Indices) -> Reals:
+        least = (widest - self.across.slack)[:, None]
+        lengths = (
+            np.where(least < 0, self.reach[batch], self.to[batch])
+            if least.min(initial=0.0) < 0
+            else self.to[batch]
+        )
+        lost: Reals = self.stock.rate * least * lengths
+        return lost
 
     def _layouts(self, found: Sequence[tuple[float, int]], table: Valued, lanes: Reals) -> tuple[Layout, ...]:
         """The first few layouts found, without their like."""
@@ -233,7 +244,9 @@ class BoardPricer:
 
     def _layout(self, at: int, table: Valued, lanes: Reals) -> Layout | None:
         batch = np.array([at])
-        chosen = self.across.choose(lanes[:, at], self._useful(table, batch), self._beside(batch)[:, 0])
+        lost = np.zeros((len(self.across.sums), 1))
+        self._lose_beside(lost, batch)
+        chosen = self.across.choose(lanes[:, at], self._useful(table, batch), lost[:, 0])
         made = [lane for number in chosen if (lane := self._lane(number, at, table))]
         layout = Layout(
             self.number, tuple(sorted(made, key=lambda lane: (-lane.width, -lane.used, lane.parts)))
@@ -301,7 +314,7 @@ class _Across:
             best[after] = np.maximum(best[after], best[before] + value)
 
     def choose(self, values: Reals, useful: Sequence[int], lost: Reals) -> list[int]:
-        """The classes of the lanes in the best set for one length."""
+        """The classes of the lanes in the best set for one length; `lost` (not above 0) comes on top."""
         best = np.full((len(self.sums), 1), -np.inf)
         best[0] = 0.0
         stages = [best]
@@ -309,7 +322,7 @@ class _Across:
             best = best.copy()
             self._add(best, values[number : number + 1], number)
             stages.append(best)
-        at = 1 + int(np.argmax((best[:, 0] - lost)[1:]))
+        at = 1 + int(np.argmax((best[:, 0] + lost)[1:]))
         chosen: list[int] = []
         for stage in range(len(useful), 0, -1):
             before, after = self.steps[useful[stage - 1]]
