@@ -1,0 +1,91 @@
+"""Designs: the list, a new one, and the drawing board where a piece is drawn and answers at once."""
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from projects.models import Commission, Design
+from projects.pages import drawing_board, starting
+from projects.pages.access import StudioRequest, in_studio, own
+from projects.pages.forms import NewDesignForm, refuse
+from projects.services.commissions import commission_update
+from projects.services.designs import design_copy, design_delete
+
+
+@in_studio
+@require_GET
+def design_list(request: StudioRequest) -> HttpResponse:
+    """The studio's designs, the one worked on last first."""
+    designs = Design.objects.for_studio(request.studio).prefetch_related("bands", "commissions")
+    return render(request, "designs/list.html", {"section": "designs", "designs": designs})
+
+
+@in_studio
+@require_http_methods(["GET", "POST"])
+def design_new(request: StudioRequest) -> HttpResponse:
+    """Start a design from a shape or a copy, for a commission where one is named."""
+    job = (
+        own(Commission, request, int(request.GET["job"])) if request.GET.get("job", "").isdecimal() else None
+    )
+    data = request.POST if request.method == "POST" else None
+    first = {"title": job.title if job else "", "height": 120, "diameter": 200, "wall": 8}
+    form = NewDesignForm(data, studio=request.studio, shapes=starting.choices(), initial=first)
+    if data is not None and (design := _started(form)):
+        if job is None:
+            return redirect("design", design.pk)
+        commission_update(commission=job, design=design)
+        return redirect("job_drawing", job.pk)
+    context = {"section": "jobs" if job else "designs", "form": form, "job": job}
+    return render(request, "designs/new.html", context, status=400 if form.errors else 200)
+
+
+def _started(form: NewDesignForm) -> Design | None:
+    if not form.is_valid():
+        return None
+    start, title = form.cleaned_data["start"], form.cleaned_data["title"]
+    try:
+        if start.startswith("design-"):
+            original = Design.objects.for_studio(form.studio).get(pk=int(start.removeprefix("design-")))
+            return design_copy(design=original, title=title)
+        size = starting.Size(
+            **{name: float(form.cleaned_data[name]) for name in ("height", "diameter", "wall")}
+        )
+        return starting.start_design(studio=form.studio, title=title, shape=start, size=size)
+    except ValidationError as refusal:
+        refuse(form, refusal)
+        return None
+
+
+@in_studio
+@require_http_methods(["GET", "POST"])
+def design(request: StudioRequest, pk: int) -> HttpResponse:
+    """The drawing board of a design by itself."""
+    return drawing_board.answer(request, own(Design, request, pk, "form", "studio"), job=None)
+
+
+@in_studio
+@require_http_methods(["GET", "POST"])
+def job_drawing(request: StudioRequest, pk: int) -> HttpResponse:
+    """The drawing board of a commission's design, with what is agreed for the commission."""
+    job = own(Commission, request, pk, "client", "design__form", "design__studio")
+    if job.design is None:
+        return redirect(f"{reverse('design_new')}?job={job.pk}")
+    return drawing_board.answer(request, job.design, job=job)
+
+
+@in_studio
+@require_POST
+def design_take_away(request: StudioRequest, pk: int) -> HttpResponse:
+    """Throw a design away that no commission goes by."""
+    row = own(Design, request, pk)
+    title = row.title
+    try:
+        design_delete(design=row)
+    except ValidationError as refusal:
+        messages.error(request, " ".join(refusal.messages))
+        return redirect("design_list")
+    messages.success(request, f"Taken away: {title}.")
+    return redirect("design_list")

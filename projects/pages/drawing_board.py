@@ -1,0 +1,139 @@
+"""The drawing board: each edit is read, estimated and drawn again; saving is a step of its own."""
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from django.core.exceptions import ValidationError
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+
+from estimating.errors import InvalidSheet
+from projects.estimates import estimate_design
+from projects.models import Commission, Design, Wood
+from projects.models.designs import Curve, InsideKind, Made
+from projects.pages import labels
+from projects.pages.access import StudioRequest
+from projects.pages.counts import counts
+from projects.pages.draft import Draft, Piece, rows_of, saved, typed
+from projects.pages.pictures import chosen_ring, piece_drawing
+from projects.pages.reading import read, refused_save, refused_sheet
+from projects.services.designs import design_save
+
+if TYPE_CHECKING:
+    from estimating.estimate import Estimate
+
+# Shorter than the model's own words: they stand in a narrow field.
+MADE_WORDS = ((Made.CUT, "cut one by one"), (Made.SLICED, "sliced from thick rings"))
+
+
+@dataclass
+class Board:
+    """One answer of the drawing board: the draft, what it comes to, and what became of a save."""
+
+    design: Design
+    job: Commission | None
+    draft: Draft
+    estimate: "Estimate | None" = None
+    piece: Piece | None = None
+    is_saved: bool = True
+    just_saved: bool = False
+    newer: Design | None = None
+    extra: dict[str, Any] = field(default_factory=dict)
+
+
+def answer(request: StudioRequest, design: Design, *, job: Commission | None) -> HttpResponse:
+    """The whole page, or the parts of it that an edit changes."""
+    if request.method == "GET":
+        board = Board(design, job, saved(design, studio=request.studio))
+        _work_out(board, request)
+        return render(request, "designs/board.html", _context(board, request))
+    board = Board(design, job, typed(request.POST), is_saved=False)
+    what = request.POST.get("do", "try")
+    if what.startswith("save"):
+        return _save(board, request, over=what.removeprefix("save").removeprefix("-"))
+    board.draft.edit(what)
+    _work_out(board, request)
+    return _shown(board, request, whole_editor=what != "try")
+
+
+def _work_out(board: Board, request: StudioRequest) -> None:
+    """Read the draft and estimate it; what is wrong with it ends up in its errors."""
+    board.piece = read(board.draft, studio=request.studio)
+    if board.piece is None:
+        return
+    design, form, bands = board.piece.unsaved(board.design)
+    try:
+        _, board.estimate = estimate_design(design, commission=board.job, form=form, bands=bands)
+    except InvalidSheet as refusal:
+        refused_sheet(board.draft, board.piece, refusal)
+
+
+def _save(board: Board, request: StudioRequest, *, over: str) -> HttpResponse:
+    """Save what was typed, if nobody saved in between or `over` is the revision they left and it is known."""
+    _work_out(board, request)
+    if board.piece is None:
+        return _shown(board, request, whole_editor=False, refused=True)
+    expected = int(over) if over.isdecimal() and len(over) < 10 else board.draft.revision
+    try:
+        board.design = design_save(
+            design=board.design,
+            expected_revision=expected,
+            form=board.piece.form,
+            bands=board.piece.bands,
+            **board.piece.values,
+        )
+    except ValidationError as refusal:
+        if getattr(refusal, "code", "") == "stale":
+            board.newer = Design.objects.get(pk=board.design.pk)
+        refused_save(board.draft, board.piece, refusal)
+        return _shown(board, request, whole_editor=False, refused=True)
+    board.draft.revision = board.design.revision
+    board.is_saved = board.just_saved = True
+    return _shown(board, request, whole_editor=False)
+
+
+def _shown(
+    board: Board, request: StudioRequest, *, whole_editor: bool, refused: bool = False
+) -> HttpResponse:
+    """Parts for a page that is open, the whole page for a browser without scripts."""
+    htmx = bool(getattr(request, "htmx", False))
+    if board.just_saved and not htmx:
+        return redirect(request.path)
+    context = _context(board, request) | {"whole_editor": whole_editor, "refused": refused}
+    if not htmx:
+        return render(request, "designs/board.html", context, status=400 if refused else 200)
+    # A refusal is an answer to be shown in its place, which a browser's script does for good answers only.
+    response = render(request, "designs/parts.html", context)
+    if whole_editor:
+        response["HX-Retarget"], response["HX-Reswap"] = "#editor", "outerHTML"
+    return response
+
+
+def _context(board: Board, request: StudioRequest) -> dict[str, Any]:
+    draft, studio = board.draft, request.studio
+    woods = list(Wood.objects.for_studio(studio))
+    used = {key for band in draft.bands for key in band.woods}
+    context: dict[str, Any] = {
+        "section": "jobs" if board.job else "designs",
+        "board": board,
+        "design": board.design,
+        "job": board.job,
+        "draft": draft,
+        "rows": rows_of(draft),
+        "problems": labels.problems(draft),
+        "woods": [wood for wood in woods if wood.active or wood.key in used],
+        "colours": {wood.key: wood.colour for wood in woods},
+        "curves": Curve.choices,
+        "insides": InsideKind.choices,
+        "mades": MADE_WORDS,
+        "adhesives": studio.adhesives.all(),
+        "finishes": studio.finishes.all(),
+        "now": timezone.localtime(),
+    }
+    if estimate := board.estimate:
+        context["estimate"] = estimate
+        context["count"] = counts(estimate)
+        context["drawing"] = piece_drawing(estimate, studio=studio)
+        context["chosen"] = chosen_ring(estimate, studio=studio, number=request.POST.get("ring", ""))
+    return context

@@ -1,0 +1,79 @@
+"""The estimate of a saved design: what to buy, cut and mix, the hours, the cost and the price, with their workings."""
+
+from typing import TYPE_CHECKING, Any
+
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_GET, require_http_methods
+
+from estimating.errors import InvalidSheet
+from projects.estimates import estimate_design
+from projects.models import Commission, Design, Studio
+from projects.pages.access import StudioRequest, in_studio, own
+from projects.pages.counts import counts
+from projects.pages.forms import OfferForm
+from projects.pages.workings import Workings
+from projects.services.commissions import commission_update
+
+if TYPE_CHECKING:
+    from estimating.estimate import Estimate
+
+
+@in_studio
+@require_GET
+def design_estimate(request: StudioRequest, pk: int) -> HttpResponse:
+    """The estimate of a design by itself, at the studio's usual terms."""
+    design = own(Design, request, pk, "form", "studio")
+    return _page(request, design, job=None)
+
+
+@in_studio
+@require_http_methods(["GET", "POST"])
+def job_estimate(request: StudioRequest, pk: int) -> HttpResponse:
+    """The estimate of a commission, and what the gallery's price would leave."""
+    job = own(Commission, request, pk, "client", "design__form", "design__studio")
+    if job.design is None:
+        return redirect(f"{reverse('design_new')}?job={job.pk}")
+    data = request.POST if request.method == "POST" else None
+    form = OfferForm(data, instance=job, studio=request.studio)
+    if data is not None and form.written(commission_update, commission=job):
+        return redirect(f"{reverse('job_estimate', args=[job.pk])}#price")
+    return _page(request, job.design, job=job, offer_form=form)
+
+
+def _page(request: StudioRequest, design: Design, *, job: Commission | None, **more: Any) -> HttpResponse:
+    context: dict[str, Any] = {"section": "jobs" if job else "designs", "design": design, "job": job, **more}
+    try:
+        _, estimate = estimate_design(design, commission=job)
+    except InvalidSheet as refusal:
+        context["refusals"] = refusal.errors
+        return render(request, "estimates/page.html", context, status=200)
+    context |= _shown(estimate, studio=request.studio)
+    wrong = bool(more.get("offer_form") and more["offer_form"].errors)
+    return render(request, "estimates/page.html", context, status=400 if wrong else 200)
+
+
+def _shown(estimate: "Estimate", *, studio: Studio) -> dict[str, Any]:
+    from estimating.wood.account import mass_g  # brings numpy, which other pages do without
+
+    workings = Workings(estimate, studio)
+    species = estimate.workshop.woods
+    plan = estimate.cutting
+    return {
+        "estimate": estimate,
+        "count": counts(estimate),
+        "currency": estimate.sheet.pricing.currency,
+        "why": workings.all(),
+        "mass_g": mass_g(estimate.shape, species),
+        "woods": [(species[key], account) for key, account in estimate.wood.items()],
+        "to_buy": [(species[board.wood], board) for board in plan.boards if board.buy],
+        "boards": [(species[board.wood], board) for board in plan.boards],
+        "rings": [
+            (ring, estimate.sheet.bands[ring.band].name, workings.ring(ring)) for ring in estimate.shape.rings
+        ],
+        "operations": [
+            (operation, workings.operation(operation)) for operation in estimate.labour.operations
+        ],
+        "glue_ups": {glue_up.number: glue_up for glue_up in estimate.glue_ups},
+    }

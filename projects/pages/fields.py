@@ -1,0 +1,171 @@
+"""Form fields that read what a maker writes: lengths with their units, percentages, prices of wood by volume."""
+
+from collections.abc import Sequence
+from decimal import ROUND_HALF_UP, Decimal, InvalidOperation
+from typing import Any
+
+from django import forms
+
+from estimating.quantities import BOARD_FOOT, format_length, parse_length, unit_in_mm
+from projects.models import Studio
+from projects.models.fields import plain_text
+
+LARGEST = 1_000_000
+THOUSANDTH = Decimal("0.001")
+
+
+def typed_length(mm: float | Decimal, studio: Studio) -> str:
+    """A length as it stands in a field: as the shop writes it if that is exact, with more decimals if not.
+
+    Reading it back gives the same thousandth of a millimetre, so a form that is saved unchanged changes nothing.
+    """
+    exact = round(float(mm), 3)
+    if studio.length_unit == "mm":
+        return plain_text(Decimal(str(exact)))
+    short = format_length(exact, unit="in", inches=studio.inch_style)  # type: ignore[arg-type]
+    if round(parse_length(short, unit="in"), 3) == exact:
+        return short
+    return f"{exact / unit_in_mm('in'):.5f}".rstrip("0").rstrip(".")
+
+
+def read_length(text: str, studio: Studio) -> float:
+    """Millimetres, to the thousandth, from what was typed; a plain number is in the studio's unit.
+
+    Errors: ValueError with a sentence that says what would be right.
+    """
+    try:
+        mm = parse_length(text, unit=studio.length_unit)  # type: ignore[arg-type]
+    except ValueError as refusal:
+        raise ValueError(f"This {refusal}.") from None
+    if mm > LARGEST:
+        raise ValueError("This is longer than any piece or board.")
+    return round(mm, 3)
+
+
+class LengthField(forms.CharField):
+    """A length in mm, shown and typed in the studio's unit."""
+
+    def __init__(self, *, studio: Studio, **options: Any) -> None:
+        super().__init__(max_length=40, **options)
+        self.studio = studio
+        self.widget.attrs |= {"inputmode": "text", "class": "short figure"}
+
+    def prepare_value(self, value: Any) -> Any:
+        """A length from the record; what was typed stays as it was typed."""
+        return typed_length(value, self.studio) if isinstance(value, int | float | Decimal) else value
+
+    def clean(self, value: Any) -> Any:
+        """Millimetres."""
+        text = super().clean(value)
+        if text in self.empty_values:
+            return None
+        try:
+            mm = Decimal(str(read_length(text, self.studio)))
+        except ValueError as refusal:
+            raise forms.ValidationError(str(refusal)) from None
+        self._check_limits(mm)
+        return mm
+
+    def _check_limits(self, mm: Decimal) -> None:
+        # The model's limits are in mm; the sentence says them as the reader writes lengths.
+        for low, high in (getattr(self, "limits", (None, None)),):
+            unit = self.studio.length_unit
+            if low is not None and mm < low:
+                raise forms.ValidationError(f"Must be at least {typed_length(low, self.studio)} {unit}.")
+            if high is not None and mm > high:
+                raise forms.ValidationError(f"Must be at most {typed_length(high, self.studio)} {unit}.")
+
+
+class LengthsField(LengthField):
+    """A list of lengths, parted by commas or lines."""
+
+    def prepare_value(self, value: Any) -> Any:
+        """The list from the record; what was typed stays."""
+        if isinstance(value, list):
+            return ", ".join(typed_length(item, self.studio) for item in value)
+        return value
+
+    def __init__(self, *, studio: Studio, **options: Any) -> None:
+        super().__init__(studio=studio, **options)
+        self.max_length = None
+        self.validators = [v for v in self.validators if getattr(v, "code", "") != "max_length"]
+        self.widget.attrs = {"class": "wide", "maxlength": 400}
+
+    def clean(self, value: Any) -> Any:
+        """Millimetres, a list."""
+        text = forms.CharField.clean(self, value)
+        parts = [part for part in text.replace("\n", ",").split(",") if part.strip()]
+        try:
+            return [read_length(part, self.studio) for part in parts]
+        except ValueError as refusal:
+            raise forms.ValidationError(str(refusal)) from None
+
+
+class PercentField(forms.CharField):
+    """A share, shown and typed in per cent."""
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(max_length=20, **options)
+        self.widget.attrs |= {"inputmode": "decimal", "class": "short figure"}
+
+    def prepare_value(self, value: Any) -> Any:
+        """A share from the record; what was typed stays."""
+        if isinstance(value, int | float | Decimal):
+            return plain_text(Decimal(str(value)) * 100)
+        return value
+
+    def clean(self, value: Any) -> Any:
+        """The share."""
+        text = super().clean(value)
+        if text in self.empty_values:
+            return None
+        try:
+            share = Decimal(text.replace("%", "").replace(",", ".").strip()) / 100
+        except InvalidOperation:
+            share = Decimal("NaN")
+        if not share.is_finite():
+            raise forms.ValidationError("Write a percentage such as 45 or 7.5.")
+        low, high = getattr(self, "limits", (None, None))
+        if low is not None and share < low:
+            raise forms.ValidationError(f"Must be at least {plain_text(Decimal(low) * 100)} %.")
+        if high is not None and share > high:
+            raise forms.ValidationError(f"Must be at most {plain_text(Decimal(high) * 100)} %.")
+        return share.quantize(Decimal("0.00001"), rounding=ROUND_HALF_UP)
+
+
+class WoodPriceField(forms.DecimalField):
+    """A price a cubic metre; typed a board foot where the shop works in inches."""
+
+    def __init__(self, *, studio: Studio, **options: Any) -> None:
+        super().__init__(min_value=0, max_digits=14, **options)
+        in_inches = studio.length_unit == "in"
+        self.per_m3 = Decimal(str(BOARD_FOOT / 1e9)) if in_inches else Decimal(1)
+        self.unit_name = f"{studio.currency} a {'board foot' if in_inches else 'cubic metre'}"
+
+    def prepare_value(self, value: Any) -> Any:
+        """The price from the record in the shop's unit; what was typed stays."""
+        if isinstance(value, Decimal):
+            return plain_text((value * self.per_m3).quantize(Decimal("0.01"), rounding=ROUND_HALF_UP))
+        return value
+
+    def clean(self, value: Any) -> Any:
+        """The price a cubic metre."""
+        price = super().clean(value)
+        if price is None:
+            return Decimal(0)
+        return (price / self.per_m3).quantize(Decimal("0.0001"), rounding=ROUND_HALF_UP)
+
+
+def limits_of(field: Any) -> tuple[Decimal | None, Decimal | None]:
+    """The least and the greatest value a model's field takes."""
+    found: dict[str, Decimal] = {
+        validator.code: Decimal(str(validator.limit_value))
+        for validator in field.validators
+        if getattr(validator, "code", "") in ("min_value", "max_value")
+    }
+    return found.get("min_value"), found.get("max_value")
+
+
+def sentence(messages: Sequence[str]) -> str:
+    """Several messages as one text."""
+    return " ".join(messages)

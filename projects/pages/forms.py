@@ -1,0 +1,372 @@
+"""Forms of the studio's records: they read and show, a service checks and saves."""
+
+from collections.abc import Callable, Iterable
+from typing import Any, ClassVar
+
+from django import forms
+from django.contrib.auth.forms import BaseUserCreationForm
+from django.core.exceptions import ValidationError
+from django.db.models import ForeignKey
+
+from projects.models import (
+    Adhesive,
+    Board,
+    Client,
+    Commission,
+    Design,
+    Finish,
+    HoursEntry,
+    PricingDefaults,
+    Quote,
+    ShopSettings,
+    StandingRate,
+    Studio,
+    Wood,
+)
+from projects.models.settings import SHOP_RANGES
+from projects.pages.fields import LengthField, LengthsField, PercentField, WoodPriceField, limits_of
+
+
+class RecordForm(forms.ModelForm):
+    """A record of the studio's. Lengths are in its unit, shares in per cent, choices are its own rows."""
+
+    lengths: ClassVar[Iterable[str]] = ()
+    shares: ClassVar[Iterable[str]] = ()
+    money: ClassVar[Iterable[str]] = ()
+
+    def __init__(self, *args: Any, studio: Studio, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.studio = studio
+        for name in self.fields:
+            self._fit(name)
+
+    def _fit(self, name: str) -> None:
+        """Turn a model's field into what a maker writes, with the model's limits."""
+        usual, record = self.fields[name], self._meta.model._meta.get_field(name)
+        words = {"label": usual.label, "help_text": usual.help_text, "required": usual.required}
+        if name in self.lengths:
+            field: Any = LengthField(studio=self.studio, **words)
+            field.unit, field.limits = self.studio.length_unit, limits_of(record)
+        elif name in self.shares:
+            field = PercentField(**words)
+            field.unit, field.limits = "%", limits_of(record)
+        else:
+            field = usual
+            field.validators = [*field.validators, *record.validators]
+            field.unit = self.studio.currency if name in self.money else ""
+            if isinstance(record, ForeignKey):
+                rows: Any = record.remote_field.model
+                field.queryset = rows.objects.for_studio(self.studio)
+        if isinstance(field.widget, forms.NumberInput):
+            # A text field that asks for digits: a number field drops what it cannot read without a word.
+            field.widget = forms.TextInput(attrs={"inputmode": "decimal", "class": "short figure"})
+        self.fields[name] = field
+
+    def _post_clean(self) -> None:
+        """Leave the record alone: the service checks it whole, and nothing half-changed is ever shown."""
+
+    def written(self, service: Callable[..., Any], **fixed: Any) -> Any:
+        """What the service made of the form; None where the form or the service refused, with the messages on it."""
+        if not self.is_valid():
+            return None
+        try:
+            return service(**fixed, **self.cleaned_data)
+        except ValidationError as refusal:
+            refuse(self, refusal)
+            return None
+
+
+def refuse(form: forms.BaseForm, refusal: ValidationError) -> None:
+    """Put a service's refusal on a form, each message at its field, or at the top where the form has none."""
+    if not hasattr(refusal, "error_dict"):
+        form.add_error(None, refusal)
+        return
+    for field, errors in refusal.error_dict.items():
+        form.add_error(field if field in form.fields else None, errors)
+
+
+def _date() -> forms.DateInput:
+    return forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})
+
+
+class ClientForm(RecordForm):
+    """A gallery, or someone who wants the piece at home."""
+
+    shares = ("gallery_share",)
+
+    class Meta:
+        model = Client
+        fields = ("kind", "name", "contact", "address", "email", "phone", "gallery_share", "note")
+        widgets = {"address": forms.Textarea(attrs={"rows": 3}), "note": forms.Textarea(attrs={"rows": 3})}
+
+
+class WoodForm(RecordForm):
+    """A wood: what it weighs, how it looks, what it costs."""
+
+    class Meta:
+        model = Wood
+        fields = (
+            *("name", "key", "botanical", "price_per_m3", "colour", "density", "active"),
+            *("shrink_radial_pct", "shrink_tangential_pct", "health_note", "source", "from_memory"),
+        )
+        widgets = {
+            "colour": forms.TextInput(attrs={"type": "color"}),
+            "source": forms.Textarea(attrs={"rows": 2}),
+        }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        price = WoodPriceField(
+            studio=self.studio, required=False, label="Price", help_text="Of boards as bought, waste and all."
+        )
+        price.widget = forms.TextInput(attrs={"inputmode": "decimal", "class": "short figure"})
+        price.unit = price.unit_name  # type: ignore[attr-defined]  # read by the field's template
+        self.fields["price_per_m3"] = price
+        for name, unit in {
+            "density": "kg/m³",
+            "shrink_radial_pct": "%",
+            "shrink_tangential_pct": "%",
+        }.items():
+            self.fields[name].unit = unit  # type: ignore[attr-defined]
+
+
+class BoardForm(RecordForm):
+    """Like boards on the rack."""
+
+    lengths, money = ("length", "width", "thickness"), ("price",)
+
+    class Meta:
+        model = Board
+        fields = ("wood", "count", "length", "width", "thickness", "price", "place", "note")
+
+
+class AdhesiveForm(RecordForm):
+    """An adhesive, as its label says."""
+
+    lengths, money = ("film",), ("price_per_ml",)
+
+    class Meta:
+        model = Adhesive
+        fields = (
+            *("name", "kind", "usual", "ratio_a", "ratio_b", "density", "film", "pot_life_min"),
+            *("pot_life_at_c", "set_min", "press_min", "cure_min", "price_per_ml", "label_read"),
+            *("cautions", "note"),
+        )
+        widgets = {"cautions": forms.Textarea(attrs={"rows": 4}), "note": forms.Textarea(attrs={"rows": 2})}
+
+
+class FinishForm(RecordForm):
+    """A finish, as its label says."""
+
+    money = ("price_per_ml",)
+
+    class Meta:
+        model = Finish
+        fields = (
+            *("name", "usual", "coats", "ml_per_dm2", "hours_between_coats", "days_to_hard"),
+            *("price_per_ml", "caution", "note"),
+        )
+        widgets = {"caution": forms.Textarea(attrs={"rows": 4}), "note": forms.Textarea(attrs={"rows": 2})}
+
+
+class RateForm(RecordForm):
+    """What an operation takes in this shop."""
+
+    class Meta:
+        model = StandingRate
+        fields = ("setup_minutes", "setup_per", "minutes_per_unit", "unit", "spread", "note")
+
+
+class NewRateForm(RateForm):
+    """An operation of the shop's own."""
+
+    class Meta(RateForm.Meta):
+        fields = ("operation", "stage", *RateForm.Meta.fields)  # type: ignore[assignment]  # two more
+
+
+class ShopForm(RecordForm):
+    """How the shop cuts and glues, and what its machines take."""
+
+    lengths = (*SHOP_RANGES, *(f"allowance_{side}" for side in ("outside", "inside", "top", "bottom")))
+    shares = ("spare_segments", "squeeze_out", "working_share")
+
+    class Meta:
+        model = ShopSettings
+        exclude = ("studio",)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        usual = self.fields["usual_board_thicknesses"]
+        thicknesses = LengthsField(
+            studio=self.studio, label=usual.label, help_text="What boards are sold in, thinnest first."
+        )
+        thicknesses.unit = self.studio.length_unit  # type: ignore[attr-defined]
+        self.fields["usual_board_thicknesses"] = thicknesses
+
+
+class PricingForm(RecordForm):
+    """What an hour costs and how a price is made of it."""
+
+    shares = ("failure_share", "margin", "gallery_share", "tax", "deposit_share")
+    money = ("labour_rate", "wanted_hourly", "overhead_rate", "consumables_rate", "consumables")
+
+    class Meta:
+        model = PricingDefaults
+        exclude = ("studio",)
+
+
+class StudioForm(RecordForm):
+    """The letterhead, the words on every quote, and the units."""
+
+    class Meta:
+        model = Studio
+        fields = (
+            *("name", "tagline", "address", "email", "phone", "web", "tax_number", "letterhead_note"),
+            *("currency", "length_unit", "inch_style", "quote_valid_days", "lead_time", "terms", "care"),
+        )
+        widgets = {
+            "address": forms.Textarea(attrs={"rows": 3}),
+            "terms": forms.Textarea(attrs={"rows": 6}),
+            "care": forms.Textarea(attrs={"rows": 4}),
+        }
+
+
+class SetUpForm(forms.ModelForm):
+    """The least a new studio has to say; the rest has usual values that can be changed at any time."""
+
+    class Meta:
+        model = Studio
+        fields = ("name", "currency", "length_unit", "inch_style")
+
+
+class CommissionForm(RecordForm):
+    """What was asked, by whom, and by when."""
+
+    class Meta:
+        model = Commission
+        fields = ("title", "client", "asked_on", "promised_on", "quantity", "notes")
+        widgets = {
+            "asked_on": _date(),
+            "promised_on": _date(),
+            "notes": forms.Textarea(attrs={"rows": 4}),
+        }
+
+
+class TermsForm(RecordForm):
+    """What is agreed for this commission alone; what is left empty is as the studio usually does it."""
+
+    shares = ("margin", "gallery_share", "tax", "deposit_share")
+    money = ("offered_retail", "labour_rate", "wanted_hourly")
+
+    class Meta:
+        model = Commission
+        fields = (
+            *("offered_retail", "gallery_share", "labour_rate", "margin", "wanted_hourly"),
+            *("tax", "tax_inclusive", "deposit_share"),
+        )
+
+
+class OfferForm(RecordForm):
+    """The gallery's price, to see what it leaves."""
+
+    money = ("offered_retail",)
+
+    class Meta:
+        model = Commission
+        fields = ("offered_retail",)
+        labels = {"offered_retail": "The gallery's price"}
+
+
+class DesignChoiceForm(RecordForm):
+    """Which design a commission goes by."""
+
+    class Meta:
+        model = Commission
+        fields = ("design",)
+
+
+class HoursForm(RecordForm):
+    """Time worked on a commission. Typed as hours and minutes or either: 1:30, 1.5 h, 90."""
+
+    minutes = forms.CharField(label="Time", max_length=20, help_text="Minutes, or hours as 1:30.")
+    operation = forms.ChoiceField()
+
+    class Meta:
+        model = HoursEntry
+        fields = ("operation", "worked_on", "minutes", "quantity", "note")
+        widgets = {"worked_on": _date()}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        rates = StandingRate.objects.for_studio(self.studio)
+        self.fields["operation"] = forms.ChoiceField(
+            choices=[
+                ("", "choose …"),
+                *((rate.operation, f"{rate.operation} ({rate.unit})") for rate in rates),
+            ]
+        )
+        time = forms.CharField(label="Time", max_length=20, help_text="Minutes, or hours as 1:30.")
+        time.widget.attrs |= {"class": "short figure"}
+        self.fields["minutes"] = time
+
+    def clean_minutes(self) -> float:
+        """Minutes from `95`, `1:35` or `1.5 h`."""
+        text = self.cleaned_data["minutes"].strip().lower()
+        try:
+            minutes = _minutes(text)
+        except ValueError:
+            raise forms.ValidationError("Write minutes such as 95, or hours such as 1:35 or 1.5 h.") from None
+        if not 0 < minutes <= 1440:
+            raise forms.ValidationError("Must be more than nothing and at most a day.")
+        return round(minutes, 2)
+
+
+def _minutes(text: str) -> float:
+    if ":" in text:
+        whole, part = text.split(":")
+        if not (whole.isdigit() and part.isdigit() and int(part) < 60):
+            raise ValueError
+        return int(whole) * 60 + int(part)
+    if text.endswith("h"):
+        return float(text[:-1]) * 60
+    return float(text.removesuffix("min"))
+
+
+class QuoteForm(RecordForm):
+    """The words of a draft quote."""
+
+    class Meta:
+        model = Quote
+        fields = ("message", "valid_until", "lead_time", "terms", "care")
+        widgets = {
+            "valid_until": _date(),
+            "message": forms.Textarea(attrs={"rows": 3}),
+            "terms": forms.Textarea(attrs={"rows": 6}),
+            "care": forms.Textarea(attrs={"rows": 4}),
+        }
+
+
+class NewDesignForm(forms.Form):
+    """A first shape to draw on: what it is called and how big; everything can be changed afterwards."""
+
+    title = forms.CharField(max_length=160)
+    start = forms.ChoiceField(
+        label="Start from", help_text="A shape with layers that fit it, or a design of yours."
+    )
+
+    def __init__(self, *args: Any, studio: Studio, shapes: Iterable[tuple[str, str]], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.studio = studio
+        own = [(f"design-{design.pk}", design.title) for design in Design.objects.for_studio(studio)]
+        choices: list[Any] = list(shapes)
+        if own:
+            choices = [("A new shape", choices), ("A copy of", own)]
+        self.fields["start"].choices = choices  # type: ignore[attr-defined]  # a ChoiceField
+        for name, label in (("height", "Height"), ("diameter", "Largest diameter"), ("wall", "Wall")):
+            field = LengthField(studio=studio, label=label, required=False)
+            field.unit = studio.length_unit  # type: ignore[attr-defined]  # read by the field's template
+            self.fields[name] = field
+
+
+class FirstAccountForm(BaseUserCreationForm):
+    """The first log-in of a fresh installation."""

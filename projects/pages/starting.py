@@ -1,0 +1,63 @@
+"""First shapes to draw on, with bands of layers that fit them."""
+
+from dataclasses import dataclass
+from math import ceil
+from typing import Any
+
+from projects.models import Design, Studio, Wood
+from projects.services.designs import design_create
+
+# Heights and radii as shares of the whole height and of the largest radius.
+SHAPES: dict[str, tuple[str, str, tuple[tuple[float, float], ...]]] = {
+    "bowl": ("a bowl", "smooth", ((0, 0.42), (0.2, 0.66), (0.55, 0.9), (1, 1))),
+    "vase": ("a vase", "smooth", ((0, 0.5), (0.15, 0.7), (0.42, 1), (0.7, 0.78), (0.9, 0.5), (1, 0.56))),
+    "cylinder": ("a cylinder", "straight", ((0, 1), (1, 1))),
+    "platter": ("a platter", "smooth", ((0, 0.55), (0.35, 0.78), (1, 1))),
+}
+LAYER_MM = 12.0
+USUAL_WOODS = ("maple", "walnut")
+# Edges of about this length are easy to cut and glue.
+EDGE_MM = 40.0
+
+
+@dataclass(frozen=True)
+class Size:
+    """What a first shape is asked for, mm."""
+
+    height: float
+    diameter: float
+    wall: float
+
+
+def choices() -> list[tuple[str, str]]:
+    """The shapes to choose from."""
+    return [(key, name) for key, (name, _, _) in SHAPES.items()]
+
+
+def start_design(*, studio: Studio, title: str, shape: str, size: Size) -> Design:
+    """Make a design of a shape: walls of one thickness, and layers of about 12 mm that just fill it."""
+    _, curve, points = SHAPES[shape]
+    outer = [[round(z * size.height, 3), round(r * size.diameter / 2, 4)] for z, r in points]
+    form = {"outer": outer, "curve": curve, "inside": "wall", "wall": size.wall, "floor": size.wall}
+    return design_create(studio=studio, title=title, form=form, bands=_bands(studio, size))
+
+
+def _bands(studio: Studio, size: Size) -> list[dict[str, Any]]:
+    shop = studio.shop
+    bond = float(shop.bond_line)
+    stack = size.height + float(shop.allowance_top) + float(shop.allowance_bottom)
+    layers = max(2, round((stack + bond) / (LAYER_MM + bond)))
+    thickness = ceil((stack - (layers - 1) * bond) / layers * 10 - 1e-6) / 10
+    segments = max(8, min(24, 2 * round(3.14 * size.diameter / EDGE_MM / 2)))
+    woods = _woods(studio)
+    alike = {"thickness": thickness, "segments": segments, "woods": woods[:1]}
+    return [
+        {"name": "foot", "layers": 1, "offsets": [0], **alike, "woods": woods[-1:]},
+        {"name": "body", "layers": layers - 1, "offsets": [0.5], **alike},
+    ]
+
+
+def _woods(studio: Studio) -> list[str]:
+    offered = list(Wood.objects.for_studio(studio).filter(active=True).values_list("key", flat=True))
+    usual = [key for key in USUAL_WOODS if key in offered]
+    return usual or offered[:2]

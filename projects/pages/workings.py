@@ -1,0 +1,172 @@
+"""How each figure of an estimate came about, in a line or two, in the units on screen. Says; does not reckon."""
+
+from collections.abc import Mapping
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from estimating.work.labour import CORRELATION
+from projects.models import Studio
+from projects.templatetags import turnery as show
+
+if TYPE_CHECKING:
+    from estimating.estimate import Estimate
+    from estimating.shape.rings import Ring
+    from estimating.work.labour import OperationTime
+
+
+class Workings:
+    """The workings of one estimate. Each method gives a mapping from a figure's name to its words."""
+
+    def __init__(self, estimate: "Estimate", studio: Studio) -> None:
+        self.estimate = estimate
+        self.studio = studio
+        self.currency = estimate.sheet.pricing.currency
+
+    def all(self) -> Mapping[str, str]:
+        """Every working of the page but those of rings and operations, which stand in their rows."""
+        return {**self.whole(), **self.cost(), **self.price(), **self.glue()}
+
+    def _money(self, amount: Decimal) -> str:
+        return show.money(amount, self.currency)
+
+    def _rate(self, amount: Decimal) -> str:
+        """A rate, which may be finer than a coin."""
+        return f"{self.currency} {show.plain(amount)}"
+
+    def _mm(self, mm: float) -> str:
+        return show.size_unit(mm, self.studio)
+
+    def whole(self) -> Mapping[str, str]:
+        """The figures of the answer at the top."""
+        bands = self.estimate.sheet.bands
+        counted = "; ".join(
+            f"{band.name or number}: {band.layers} × {band.segments}"
+            for number, band in enumerate(bands, start=1)
+        )
+        labour = self.estimate.labour
+        woods = " + ".join(
+            f"{key} {show.figure(account.board_feet, 2)}" for key, account in self.estimate.wood.items()
+        )
+        return {
+            "segments": f"Layers × segments, band by band, of one piece: {counted}.",
+            "hours": (
+                f"The operations below. Their means add up to {show.figure(labour.mean / 60, 2)} h, which is what "
+                f"the price uses; half of such jobs take less than {show.figure(labour.median / 60, 2)} h, and eight "
+                f"in ten lie in the range. Operations of one job run slow together (correlation {CORRELATION})."
+            ),
+            "boards": f"Whole boards, rough, bought ones included: {woods}. 1 board foot is 144 cubic inches.",
+            "mass": "Turned volume of each wood × its density at 12 % moisture; no glue.",
+        }
+
+    def glue(self) -> Mapping[str, str]:
+        """The adhesive's millilitres."""
+        shop, adhesive = self.estimate.sheet.shop, self.estimate.adhesive
+        ends, faces = show.square_dm(adhesive.end_area), show.square_dm(adhesive.face_area)
+        pieces = f" × {self.estimate.sheet.quantity} pieces" if self.estimate.sheet.quantity > 1 else ""
+        volume = (
+            f"({faces} dm² of layer faces + {ends} dm² of segment ends × {shop.end_grain_factor:g}) × film "
+            f"{shop.film:g} mm × 2 faces × {1 + shop.squeeze_out:g} for squeeze-out{pieces}, "
+            f"+ {shop.mix_loss_ml:g} ml left in the cup × {len(adhesive.mixes)} mixes."
+        )
+        return {"adhesive_ml": volume}
+
+    def cost(self) -> Mapping[str, str]:
+        """The lines of cost."""
+        estimate, pricing = self.estimate, self.estimate.sheet.pricing
+        hours = f"{show.figure(estimate.labour.mean_hours, 2)} h (mean)"
+        failing = pricing.failure_share
+        return {
+            "wood": "Price of each board below × the share of it that does not go back on the rack.",
+            "adhesive": (
+                f"{show.figure(estimate.adhesive.volume_ml, 1)} ml × {self._rate(pricing.adhesive_per_ml)} a ml."
+            ),
+            "consumables": (
+                f"{self._money(pricing.consumables)} a commission + finish {show.figure(estimate.finish_ml, 0)} ml × "
+                f"{self._rate(estimate.sheet.finish.per_ml)} + {hours} × {self._money(pricing.consumables_rate)}."
+            ),
+            "labour": f"{hours} × {self._money(pricing.labour_rate)}. The mean, since slow jobs are paid for too.",
+            "overhead": f"{hours} × {self._money(pricing.overhead_rate)} a bench hour.",
+            "failures": (
+                f"Of every job begun, {show.percent(failing)} is made again: "
+                f"{show.percent(failing)} ÷ {show.percent(1 - failing)} of the lines above."
+            ),
+            "total": "The lines above, each rounded to the coin.",
+        }
+
+    def price(self) -> Mapping[str, str]:
+        """From cost to price."""
+        estimate, pricing, price = self.estimate, self.estimate.sheet.pricing, self.estimate.price
+        total, tax = self._money(estimate.cost.total), show.percent(pricing.tax)
+        if pricing.wanted_hourly is None:
+            net = f"Cost {total} ÷ (1 − margin {show.percent(pricing.margin)})."
+        else:
+            net = (
+                f"All costs but labour, {self._money(estimate.cost.all_but_labour)}, + "
+                f"{show.figure(estimate.labour.mean_hours, 2)} h × {self._money(pricing.wanted_hourly)} wanted."
+            )
+        spare = (
+            f"(net {self._money(price.net)} − costs but labour {self._money(estimate.cost.all_but_labour)})"
+        )
+        return {
+            "net": net,
+            "gallery": f"{show.percent(pricing.gallery_share)} of the retail price before tax.",
+            "before_tax": f"{self._money(price.net)} ÷ (1 − gallery’s {show.percent(pricing.gallery_share)}).",
+            "tax": f"{tax} of {self._money(price.retail_before_tax)}.",
+            "retail": "With its tax."
+            if pricing.tax_inclusive
+            else "Before tax, which the papers show beside it.",
+            "deposit": f"{show.percent(pricing.deposit_share)} of {self._money(price.retail)}.",
+            "per_hour": f"{spare} ÷ {show.figure(estimate.labour.mean_hours, 2)} h (mean).",
+            **self._offer(),
+        }
+
+    def _offer(self) -> Mapping[str, str]:
+        offer, pricing = self.estimate.price.offer, self.estimate.sheet.pricing
+        if offer is None:
+            return {}
+        tax_out = f" ÷ (1 + tax {show.percent(pricing.tax)})" if pricing.tax_inclusive else ""
+        share = show.percent(pricing.gallery_share)
+        but_labour = self._money(self.estimate.cost.all_but_labour)
+        return {
+            "offer_net": f"{self._money(offer.retail)}{tax_out} × (1 − gallery’s {share}).",
+            "offer_per_hour": (
+                f"({self._money(offer.net)} − costs but labour {but_labour}) "
+                f"÷ {show.figure(self.estimate.labour.mean_hours, 2)} h (mean)."
+            ),
+        }
+
+    def ring(self, ring: "Ring") -> list[str]:
+        """The saw's angle and the measures of one ring."""
+        gap = f" × (1 − gap {show.percent(ring.gap)})" if ring.gap else ""
+        radius, inner = self._mm(ring.outer_radius), self._mm(ring.inner_radius)
+        angle = show.as_degrees(ring.miter)
+        return [
+            f"Covers radius {inner} to {radius}, allowances included. Saw to 180°{gap} ÷ {ring.segments} = {angle}.",
+            f"Long edge 2 × {radius} × tan {angle}; short edge 2 × {inner} × sin {angle}; "
+            f"strip {radius} − {inner} × cos {angle} wide.",
+            self._ring_height(ring),
+        ]
+
+    def _ring_height(self, ring: "Ring") -> str:
+        shop, band = self.estimate.sheet.shop, self.estimate.sheet.bands[ring.band]
+        thick, flat = self._mm(band.thickness), self._mm(shop.flatten)
+        if band.made == "cut":
+            return f"Height as glued: layer {thick} + 2 × {flat} for flattening."
+        each = f"{len(ring.layers)} × ({thick} + sanding {self._mm(shop.slice_sanding)}"
+        kerf = self._mm(shop.slice_kerf)
+        if shop.slice_hold > 0:
+            return f"Height as glued: {flat} + {each} + kerf {kerf}) + {self._mm(shop.slice_hold)} held."
+        return f"Height as glued: 2 × {flat} + {each}) + {len(ring.layers) - 1} kerfs of {kerf}."
+
+    def operation(self, operation: "OperationTime") -> str:
+        """The minutes of one operation."""
+        parts = []
+        if operation.setup_minutes:
+            parts.append(f"{operation.setup_minutes:g} min × {operation.setups:g} set-ups")
+        parts.append(
+            f"{operation.minutes_per_unit:g} min × {show.figure(operation.quantity, 1)} {operation.unit}"
+        )
+        return (
+            f"{' + '.join(parts)} is the median, {operation.median:.0f} min. With spread {operation.spread:g} the mean "
+            f"is {operation.mean:.0f} min and eight jobs in ten take {operation.low:.0f} to {operation.high:.0f}."
+        )

@@ -1,0 +1,1 @@
+"""Template tags that print figures; nothing is worked out here."""

@@ -1,0 +1,178 @@
+"""How figures are printed: money to the cent, hours to the quarter, lengths as the shop writes them."""
+
+from decimal import Decimal
+from math import degrees as in_degrees
+from typing import Any
+
+from django import template
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
+
+from estimating.quantities import BOARD_FOOT, format_length
+from projects.models.fields import plain_text
+
+register = template.Library()
+
+SIGNS = {"USD": "$", "EUR": "€", "GBP": "£"}
+DASH = "–"
+
+
+def _is_figure(value: Any) -> bool:
+    return isinstance(value, int | float | Decimal) and not isinstance(value, bool)
+
+
+@register.filter
+def money(amount: Any, currency: str = "") -> str:
+    """`$1,182.50`; the code before it where the sign would not be known to all: `CHF 1,182.50`."""
+    if amount is None or amount == "":
+        return DASH
+    value = Decimal(str(amount))
+    places = max(0, -int(value.as_tuple().exponent)) if isinstance(amount, str) else 2
+    written = f"{abs(value):,.{places}f}"
+    sign = "−" if value < 0 else ""
+    known = SIGNS.get(currency)
+    return f"{sign}{known}{written}" if known else f"{currency} {sign}{written}".strip()
+
+
+@register.filter
+def size(mm: Any, studio: Any) -> str:
+    """A length in mm as the studio writes lengths, without its unit."""
+    if not _is_figure(mm):
+        return DASH
+    return format_length(float(mm), unit=studio.length_unit, inches=studio.inch_style)
+
+
+@register.filter
+def size_unit(mm: Any, studio: Any) -> str:
+    """Likewise, with its unit."""
+    return f"{size(mm, studio)} {studio.length_unit}" if _is_figure(mm) else DASH
+
+
+@register.filter
+def hours(minutes: Any) -> str:
+    """Minutes as hours to the quarter: `38 ¾`. Under a quarter of an hour, the minutes."""
+    if not _is_figure(minutes):
+        return DASH
+    quarters = round(float(minutes) / 15)
+    whole, part = divmod(quarters, 4)
+    fraction = ("", "¼", "½", "¾")[part]
+    if not fraction:
+        return f"{whole:,}"
+    return f"{whole:,} {fraction}" if whole else fraction
+
+
+@register.filter
+def figure(value: Any, places: int = 0) -> str:
+    """A plain figure with thousands marked: `1,752`, or with `places` decimals."""
+    return f"{value:,.{places}f}" if _is_figure(value) else DASH
+
+
+@register.filter
+def percent(share: Any) -> str:
+    """A share as a percentage without needless noughts: 0.45 as `45 %`."""
+    if not _is_figure(share):
+        return DASH
+    written = f"{float(share) * 100:.1f}".removesuffix(".0")
+    return f"{written} %"
+
+
+@register.filter
+def degrees(value: Any) -> str:
+    """An angle as the saw is set: `7.50°`."""
+    return f"{value:.2f}°" if _is_figure(value) else DASH
+
+
+@register.filter
+def board_feet(mm3: Any) -> str:
+    """A volume in mm³ printed in board feet to the tenth (one board foot is 144 cubic inches)."""
+    return f"{float(mm3) / BOARD_FOOT:,.1f}" if _is_figure(mm3) else DASH
+
+
+@register.filter
+def litres(mm3: Any) -> str:
+    """A volume in mm³ printed in cubic decimetres."""
+    return f"{float(mm3) / 1e6:,.2f}" if _is_figure(mm3) else DASH
+
+
+@register.filter
+def square_dm(mm2: Any) -> str:
+    """An area in mm² printed in square decimetres."""
+    return f"{float(mm2) / 1e4:,.1f}" if _is_figure(mm2) else DASH
+
+
+@register.filter
+def grams(value: Any) -> str:
+    """A mass as one would say it: `850 g`, `1.4 kg`."""
+    if not _is_figure(value):
+        return DASH
+    return f"{float(value):,.0f} g" if float(value) < 1000 else f"{float(value) / 1000:,.1f} kg"
+
+
+@register.filter
+def runs(numbers: Any) -> str:
+    """Whole numbers in runs: 1, 2, 3, 7 as `1–3, 7`."""
+    ordered = sorted(numbers)
+    spans: list[list[int]] = []
+    for number in ordered:
+        if spans and number == spans[-1][1] + 1:
+            spans[-1][1] = number
+        else:
+            spans.append([number, number])
+    return ", ".join(str(low) if low == high else f"{low}–{high}" for low, high in spans)
+
+
+@register.filter
+def get(mapping: Any, key: Any) -> Any:
+    """The entry of a mapping; nothing where there is none."""
+    return mapping.get(key) if hasattr(mapping, "get") else None
+
+
+@register.simple_tag
+def swatch(colour: str) -> SafeString:
+    """A small square of a wood's colour; the wood's name always stands beside it in words."""
+    return format_html('<span class="swatch" style="background:{}" aria-hidden="true"></span>', colour)
+
+
+@register.filter
+def plain(value: Any) -> str:
+    """A figure from the database without the noughts that pad it."""
+    return plain_text(value) if isinstance(value, Decimal) else str(value)
+
+
+@register.filter
+def wood_price(per_m3: Any, studio: Any) -> str:
+    """A price a cubic metre as the shop buys: a board foot where it works in inches. Nothing entered: a dash."""
+    if not per_m3:
+        return DASH
+    in_inches = studio.length_unit == "in"
+    return money(per_m3 * Decimal(str(BOARD_FOOT / 1e9)) if in_inches else per_m3, studio.currency)
+
+
+@register.filter
+def as_degrees(radians: Any) -> str:
+    """An angle in radians printed as the saw is set."""
+    return degrees(in_degrees(radians)) if _is_figure(radians) else DASH
+
+
+@register.simple_tag
+def field_id(*parts: Any) -> str:
+    """The name of a field in a row: `bands-2-layers`."""
+    return "-".join(str(part) for part in parts)
+
+
+@register.filter
+def millilitres(value: Any) -> str:
+    """A quantity of adhesive: `214 ml`."""
+    return f"{value:,.0f} ml" if _is_figure(value) else DASH
+
+
+@register.filter
+def whole(written: str) -> str:
+    """A printed figure without a nought after its point: `96.0` as `96`."""
+    return written.removesuffix(".0")
+
+
+@register.filter
+def pairs(mapping: Any) -> Any:
+    """A mapping's entries; `.items` in a template would ask a Counter for its count of "items"."""
+    return list(mapping.items())

@@ -1,0 +1,277 @@
+// The drawing board: asks for an answer to each edit, keeps what was typed, undoes and redoes.
+"use strict";
+
+const board = document.getElementById("board");
+const key = `board:${board.dataset.design}`;
+const WAIT = 250;
+const MOST_STEPS = 100;
+
+const editor = () => document.getElementById("editor");
+const byId = (id) => document.getElementById(id);
+
+/* What is typed, as text: the fields by name, without the token, the revision and the ring looked at. */
+const APART = new Set(["csrfmiddlewaretoken", "revision", "ring", "do"]);
+function snapshot() {
+  const fields = [...new FormData(editor())].filter(([name]) => !APART.has(name));
+  return JSON.stringify(fields);
+}
+
+/* A browser that holds nothing back (or is full) still draws; it only forgets on leaving. */
+const store = {
+  read(where, name) { try { return JSON.parse(where.getItem(name)); } catch { return null; } },
+  write(where, name, value) { try { where.setItem(name, JSON.stringify(value)); } catch { /* full or shut */ } },
+  drop(where, name) { try { where.removeItem(name); } catch { /* shut */ } },
+};
+
+let now = snapshot();
+let saved = now;
+const past = store.read(sessionStorage, `${key}:past`) || [];
+const future = [];
+let lastField = null;
+
+function remember(label, field) {
+  const next = snapshot();
+  if (next === now) return;
+  // Keys typed in one field without leaving it are one step.
+  if (!(field && field === lastField && past.length)) past.push({ fields: now, label });
+  if (past.length > MOST_STEPS) past.shift();
+  lastField = field;
+  future.length = 0;
+  now = next;
+  keep();
+  show();
+}
+
+function keep() {
+  store.write(sessionStorage, `${key}:past`, past);
+  if (now === saved) store.drop(localStorage, key);
+  else store.write(localStorage, key, { fields: now, when: Date.now() });
+}
+
+function show() {
+  const undo = byId("undo"), redo = byId("redo");
+  undo.disabled = past.length === 0;
+  redo.disabled = future.length === 0;
+  undo.textContent = past.length ? `Undo: ${past[past.length - 1].label}` : "Undo";
+  redo.textContent = future.length ? `Redo: ${future[future.length - 1].label}` : "Redo";
+  byId("state").textContent = now === saved ? (byId("state").dataset.at || "") : "Not saved yet";
+}
+
+/* Sends a whole set of fields and takes the editor that comes back. */
+function showFields(fields) {
+  const values = Object.fromEntries(JSON.parse(fields));
+  for (const name of ["csrfmiddlewaretoken", "revision"]) values[name] = editor().elements[name].value;
+  const ring = byId("ring");
+  if (ring) values.ring = ring.value;
+  values.do = "show";
+  return htmx.ajax("POST", editor().getAttribute("action"), { source: "#board", target: "#editor", swap: "outerHTML", values });
+}
+
+function step(from, to) {
+  if (!from.length || busy) return;
+  const wanted = from[from.length - 1];
+  busy = true;
+  showFields(wanted.fields).then(() => {
+    if (failed) return;
+    from.pop();
+    to.push({ fields: now, label: wanted.label });
+    now = snapshot();
+    lastField = null;
+    keep();
+    show();
+    const button = byId(from === past ? "undo" : "redo");
+    if (!button.disabled) button.focus();
+  }).finally(() => { busy = false; });
+}
+
+let busy = false;
+let failed = false;
+let timer = null;
+let asking = null;
+let askAgain = false;
+
+/* An edit is answered after a short pause. A newer question takes the place of one still on its way. */
+function ask() {
+  clearTimeout(timer);
+  if (busy) { askAgain = true; return; }
+  if (asking) htmx.trigger(asking, "htmx:abort");
+  htmx.trigger("#asker", "ask");
+}
+
+function labelOf(field) {
+  const band = field.closest(".band");
+  const name = field.dataset.label || field.getAttribute("aria-label") || field.name;
+  const of = band && band.querySelector("legend span").textContent.trim();
+  return (of ? `${name}, ${of}` : name).toLowerCase();
+}
+
+board.addEventListener("input", (event) => {
+  if (event.target.name === "ring") return;
+  clearTimeout(timer);
+  const field = event.target;
+  timer = setTimeout(() => { remember(labelOf(field), field.name); ask(); }, WAIT);
+});
+board.addEventListener("change", (event) => {
+  const field = event.target;
+  clearTimeout(timer);
+  if (field.name === "ring") { ask(); return; }
+  remember(labelOf(field), field.name);
+  lastField = null;
+  // A wood chosen in the last place leaves room for the next one; one set to none closes the gap.
+  if (field.closest(".wood")) whole("a wood");
+  else ask();
+});
+
+/* A row added, moved or taken away comes back as a new editor. */
+function whole() {
+  if (busy) return;
+  busy = true;
+  const name = document.activeElement && document.activeElement.id;
+  showFields(snapshot()).finally(() => {
+    busy = false;
+    now = snapshot();
+    keep();
+    show();
+    const again = name && byId(name);
+    if (again) again.focus();
+  });
+}
+
+document.body.addEventListener("htmx:beforeRequest", (event) => {
+  const from = event.detail.elt;
+  failed = false;
+  if (from.id === "asker") { asking = from; byId("working").dataset.on = "yes"; setTimeout(showWorking, 400); return; }
+  if (asking) htmx.trigger(asking, "htmx:abort");
+  clearTimeout(timer);
+  if (from.id === "editor") {
+    const what = event.detail.requestConfig.parameters.do || "";
+    from.dataset.doing = what;
+    from.dataset.focus = document.activeElement ? document.activeElement.id : "";
+    if (!what.startsWith("save")) { busy = true; from.setAttribute("inert", ""); }
+  }
+});
+
+function showWorking() { const sign = byId("working"); if (sign.dataset.on) sign.hidden = false; }
+function hideWorking() { const sign = byId("working"); if (sign) { delete sign.dataset.on; sign.hidden = true; } }
+
+/* Errors stand at their fields as well as in the list. */
+function placeErrors() {
+  for (const holder of board.querySelectorAll("#editor [data-field-of]")) {
+    holder.classList.remove("wrong");
+    for (const entry of holder.querySelectorAll("[aria-invalid]")) entry.removeAttribute("aria-invalid");
+  }
+  for (const list of board.querySelectorAll("#editor .errorlist")) list.replaceChildren();
+  for (const item of board.querySelectorAll("#problems li[data-field]")) {
+    const name = item.dataset.field, list = byId(`${name}-error`), entry = byId(name);
+    if (!list) continue;
+    const line = document.createElement("li");
+    line.textContent = item.querySelector("span").textContent;
+    list.append(line);
+    const holder = entry && entry.closest("[data-field-of]");
+    if (holder) holder.classList.add("wrong");
+    if (entry && entry.matches("input, select, textarea")) entry.setAttribute("aria-invalid", "true");
+  }
+  const problems = byId("problems"), stale = document.querySelector(".stale");
+  if (stale) stale.hidden = !problems.hasAttribute("data-wrong") || Boolean(problems.querySelector(".warning"));
+}
+
+/* What changed is marked for a moment. */
+const figures = () => new Map([...document.querySelectorAll("[data-figure]")].map((spot) => [spot.dataset.figure, spot.textContent]));
+let before = figures();
+function markChanges() {
+  for (const spot of document.querySelectorAll("[data-figure]")) {
+    const was = before.get(spot.dataset.figure);
+    if (was !== undefined && was !== spot.textContent) spot.classList.add("changed");
+  }
+  before = figures();
+}
+
+document.body.addEventListener("htmx:afterSettle", () => { placeErrors(); });
+document.body.addEventListener("htmx:afterRequest", (event) => {
+  const from = event.detail.elt;
+  hideWorking();
+  if (from.id === "asker") asking = null;
+  if (!event.detail.successful) {
+    if (from.id === "editor") { busy = false; from.removeAttribute("inert"); }
+    return;
+  }
+  byId("lost").hidden = true;
+  markChanges();
+  if (from.id === "editor") finish(from);
+  if (askAgain) { askAgain = false; ask(); }
+});
+
+function finish(from) {
+  const what = from.dataset.doing || "";
+  const problems = byId("problems");
+  if (what.startsWith("save")) {
+    if (problems.dataset.saved) {
+      saved = now = snapshot();
+      byId("state").dataset.at = `Saved at ${problems.dataset.saved}`;
+      keep();
+    } else {
+      const first = problems.querySelector("a, button");
+      if (first) first.focus();
+    }
+  } else {
+    busy = false;
+    const [kind, action, row] = what.split("-");
+    remember(wordsOf(kind, action), null);
+    settleFocus(kind, action, Number(row), from.dataset.focus);
+  }
+  show();
+}
+
+function wordsOf(kind, action) {
+  const noun = kind === "bands" ? "band" : "point";
+  return { add: `${noun} added`, remove: `${noun} removed`, up: `${noun} moved up`, down: `${noun} moved down` }[action] || "change";
+}
+
+/* The keyboard goes on where it was: in the new row, on the moved one, or at the list. */
+function settleFocus(kind, action, row) {
+  const moved = { up: row + 1, down: row - 1 }[action];
+  const wanted = action === "add" ? byId(kind === "bands" ? `bands-${row}-name` : `${kind}-${row}-height`)
+    : moved !== undefined ? (usable(byId(`bands-${action}-${moved}`)) || byId(`bands-${moved}-name`))
+    : byId(kind);
+  if (wanted) wanted.focus();
+}
+const usable = (button) => (button && !button.disabled ? button : null);
+
+for (const trouble of ["htmx:sendError", "htmx:responseError", "htmx:timeout", "htmx:swapError"]) {
+  document.body.addEventListener(trouble, () => { failed = true; busy = false; hideWorking(); byId("lost").hidden = false; keep(); });
+}
+window.addEventListener("online", () => { if (!byId("lost").hidden) ask(); });
+
+board.addEventListener("click", (event) => {
+  const button = event.target.closest("button");
+  if (button) {
+    if (button.id === "undo") step(past, future);
+    if (button.id === "redo") step(future, past);
+    if (button.id === "again") ask();
+    if (button.id === "bring-back") bringBack();
+    if (button.id === "throw-away") { store.drop(localStorage, key); byId("kept").hidden = true; }
+    return;
+  }
+  const drawn = event.target.closest("#picture [data-ring]"), ring = byId("ring");
+  if (drawn && ring) { ring.value = drawn.dataset.ring; ask(); }
+});
+
+document.addEventListener("keydown", (event) => {
+  if (!(event.ctrlKey || event.metaKey) || event.altKey || event.target.matches("input, textarea")) return;
+  const letter = event.key.toLowerCase();
+  if (letter === "z" && !event.shiftKey) { event.preventDefault(); step(past, future); }
+  if (letter === "y" || (letter === "z" && event.shiftKey)) { event.preventDefault(); step(future, past); }
+});
+
+/* What an earlier visit typed and did not save. */
+const kept = store.read(localStorage, key);
+if (kept && kept.fields !== now) {
+  byId("kept-words").textContent = `There are changes from ${new Date(kept.when).toLocaleString()} that were not saved.`;
+  byId("kept").hidden = false;
+}
+function bringBack() {
+  past.push({ fields: now, label: "what was brought back" });
+  busy = true;
+  showFields(kept.fields).finally(() => { busy = false; now = snapshot(); lastField = null; keep(); show(); });
+}
+show();

@@ -1,0 +1,25 @@
+// Small help for every page: nothing here is needed for a page to work.
+"use strict";
+
+// A refused form is read out and stands where it can be seen.
+const wrong = document.querySelector("[data-focus]");
+if (wrong) wrong.focus({ preventScroll: false });
+
+// A second press of a button that saves does not save twice.
+for (const form of document.querySelectorAll('form[method="post"]:not(#editor)')) {
+  form.addEventListener("submit", (event) => {
+    if (form.dataset.sent) event.preventDefault();
+    form.dataset.sent = "yes";
+    setTimeout(() => delete form.dataset.sent, 5000);
+  });
+}
+window.addEventListener("pageshow", () => {
+  for (const form of document.querySelectorAll("form[data-sent]")) delete form.dataset.sent;
+});
+
+// Papers say everything: what is folded on the screen is open in print.
+window.addEventListener("beforeprint", () => {
+  for (const fold of document.querySelectorAll("details.why:not([open])")) {
+    fold.dataset.folded = "yes";
+  }
+});
