@@ -24,3 +24,11 @@ class InvalidSheet(ValueError):
 
     def __str__(self) -> str:
         return "\n".join(str(error) for error in self.errors)
+
+
+def shown(text: str, *, most: int = 60) -> str:
+    """Text safe to print in an error: on one line, writable in UTF-8, no longer than a few words."""
+    printable = "".join(
+        c if c.isprintable() and not "\ud800" <= c <= "\udfff" else "\ufffd" for c in text[:most]
+    )
+    return printable if len(text) <= most else f"{printable}..."

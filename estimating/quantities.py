@@ -7,6 +7,8 @@ from functools import cache
 from math import isfinite
 from typing import Literal
 
+from estimating.errors import shown
+
 Unit = Literal["mm", "cm", "in"]
 InchStyle = Literal["fraction", "decimal"]
 
@@ -65,7 +67,7 @@ def parse_length(text: str, *, unit: Unit | None = None) -> float:
     while at < len(written):
         match = _PART.match(written, at)
         if match is None or match.end() == at:
-            raise ValueError(f'is not a length: "{_shortened(text)}"; write it like 90 mm or 3 1/2 in')
+            raise ValueError(f'is not a length: "{shown(text)}"; write it like 90 mm or 3 1/2 in')
         parts.append((match[1], match[2]))
         at = match.end()
     if not parts:
@@ -81,9 +83,7 @@ def _in_mm(number: str, name: str | None, *, alone: bool, unit: Unit | None) -> 
     elif name in _SPELLINGS:
         factor = in_mm(_SPELLINGS[name])
     else:
-        raise ValueError(
-            f'has a unit that is not a length here: "{_shortened(name)}"; use mm, cm, m, in or ft'
-        )
+        raise ValueError(f'has a unit that is not a length here: "{shown(name)}"; use mm, cm, m, in or ft')
     return _value(number) * factor
 
 
@@ -93,12 +93,8 @@ def _value(number: str) -> float:
     except (ZeroDivisionError, OverflowError):
         value = float("inf")
     if not isfinite(value):
-        raise ValueError(f'is not a number: "{_shortened(number)}"')
+        raise ValueError(f'is not a number: "{shown(number)}"')
     return value
-
-
-def _shortened(text: str) -> str:
-    return text if len(text) <= 40 else f"{text[:37]}..."
 
 
 def format_length(

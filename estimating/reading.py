@@ -1,12 +1,13 @@
 """Reading JSON with care: every value is checked where it stands, and every error is kept with its place."""
 
 import json
+from collections import Counter
 from collections.abc import Sequence
 from decimal import Decimal, InvalidOperation
 from math import isfinite
 from typing import Any, NoReturn, TypedDict, TypeVar, Unpack
 
-from estimating.errors import InvalidInput, InvalidSheet
+from estimating.errors import InvalidInput, InvalidSheet, shown
 from estimating.quantities import Unit, parse_length, unit_in_mm
 
 LONGEST = 10_000.0
@@ -14,7 +15,6 @@ LONGEST = 10_000.0
 
 LONGEST_TEXT = 200
 _MOST_MONEY = Decimal(10) ** 12
-_REPEATED = "\0repeated"
 
 Choice = TypeVar("Choice", bound=str)
 
@@ -53,13 +53,21 @@ def _refuse(reason: str) -> NoReturn:
     raise InvalidSheet([InvalidInput("sheet", reason)])
 
 
+class _Repetitive(dict[str, object]):
+    """An object some of whose keys were given more than once; they are noted beside it, not among its keys."""
+
+    repeated: tuple[str, ...] = ()
+
+
 def _object(pairs: list[tuple[str, object]]) -> dict[str, object]:
     """The object, keeping note of keys given twice, which would otherwise be lost without a word."""
     found = dict(pairs)
-    if len(found) < len(pairs):
-        names = [name for name, _ in pairs]
-        found[_REPEATED] = sorted({name for name in names if names.count(name) > 1})
-    return found
+    if len(found) == len(pairs):
+        return found
+    times = Counter(name for name, _ in pairs)
+    noted = _Repetitive(found)
+    noted.repeated = tuple(sorted(name for name, count in times.items() if count > 1))
+    return noted
 
 
 class Section:
@@ -93,11 +101,11 @@ class Section:
     def close(self) -> None:
         """Refuse what nobody asked for, and what was given twice."""
         for key in self._data:
-            if key == _REPEATED:
-                for name in self._data[_REPEATED]:  # type: ignore[attr-defined]
-                    self.refuse(name, "is given more than once")
-            elif key not in self._known:
-                self.refuse(_shown(key), "is not a key here")
+            if key not in self._known:
+                self.refuse(shown(key), "is not a key here")
+        if isinstance(self._data, _Repetitive):
+            for name in self._data.repeated:
+                self.refuse(shown(name), "is given more than once")
 
     def raw(self, key: str, *, required: bool = True) -> object:
         """The value as it stands; None, with an error if `required`, where it is missing."""
@@ -195,7 +203,7 @@ class Section:
             if not 0 <= value <= high:
                 self.refuse(key, "must not be negative" if value < 0 else f"must be at most {high}")
                 return default
-            return value
+            return abs(value)  # "-0" is no amount that anybody would want printed
         return Decimal(repr(check_number(value, self.at(key), self.errors, low=0, high=float(high))))
 
     def items(self, key: str, *, required: bool = True, most: int, least: int = 0) -> list[tuple[str, Any]]:
@@ -305,20 +313,12 @@ def _kind(value: object) -> str:
         case int() | float():
             return "a number"
         case str():
-            return f'the text "{_shown(value)}"'
+            return f'the text "{shown(value)}"'
         case list():
             return "a list"
         case dict():
             return "an object"
     return "that"
-
-
-def _shown(text: str) -> str:
-    """Text safe to print in an error line: one line, no longer than a few words."""
-    printable = "".join(
-        c if c.isprintable() and not "\ud800" <= c <= "\udfff" else "\ufffd" for c in text[:60]
-    )
-    return printable if len(text) <= 60 else f"{printable}..."
 
 
 def _or(choices: Sequence[str]) -> str:

@@ -5,7 +5,7 @@ from decimal import Decimal
 from difflib import get_close_matches
 from typing import Any, get_args
 
-from estimating.errors import InvalidInput, InvalidSheet
+from estimating.errors import InvalidInput, InvalidSheet, shown
 from estimating.piece import (
     Allowance,
     Band,
@@ -221,7 +221,7 @@ def read_wood(value: object, place: str, errors: list[InvalidInput], workshop: W
     if len(errors) == before and key not in workshop.woods:
         near = get_close_matches(key, workshop.woods, n=3)
         hint = f"; did you mean {', '.join(near)}?" if near else ""
-        errors.append(InvalidInput(place, f'no wood is called "{key[:40]}" here{hint}'))
+        errors.append(InvalidInput(place, f'no wood is called "{shown(key)}" here{hint}'))
     return key
 
 
