@@ -1,7 +1,5 @@
 """Every address of the site: the pages, the API, logging in and the admin."""
 
-from importlib.util import find_spec
-
 from django.contrib import admin
 from django.contrib.auth import views as auth
 from django.urls import include, path
@@ -13,6 +11,5 @@ urlpatterns = [
     path("account/password/done/", auth.PasswordChangeDoneView.as_view(), name="password_change_done"),
     path("admin/", admin.site.urls),
     path("api/v1/", include("projects.api.urls")),
+    path("", include("projects.pages.urls")),
 ]
-if find_spec("projects.pages") and find_spec("projects.pages.urls"):
-    urlpatterns.append(path("", include("projects.pages.urls")))
