@@ -56,12 +56,14 @@ Pricing = Callable[[Prices, bool], Found]
 class Cover:
     """What to cover: `wanted` of each row, with `limits[k]` of kind k to take, by `least` patterns or more.
 
-    A kind without a true limit has one here that the best answer cannot pass: the bound needs it.
+    A kind without a true limit has one here that the best answer cannot pass: the bound needs it. `dearest` is
+    the most that one pattern can cost.
     """
 
     wanted: tuple[int, ...]
     limits: tuple[float, ...]
     least: int
+    dearest: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,14 +117,13 @@ def relax(
 def _scaled_bound(cover: Cover, prices: Prices, pricing: Pricing, found: Found) -> float:
     """The bound from the same prices made smaller until no pattern is worth more than it costs."""
     best, share = 0.0, 1.0
+    excess = _excess(prices, found)
+    slope = cover.dearest + excess  # of the excess, were the dearest pattern the one over
     for _ in range(SCALINGS):
-        worth = sum(price * most for price, most in zip(prices.rows, cover.wanted, strict=True))
-        excess = max(
-            bound - over * share for bound, over in zip(found.profit_bounds, prices.over, strict=True)
-        )
         if excess <= 0:
             break
-        share *= 1 - 1.05 * excess / max(worth, excess * 2)
+        before, step = excess, 1.1 * excess / slope
+        share -= step
         smaller = Prices(
             tuple(price * share for price in prices.rows),
             tuple(over * share for over in prices.over),
@@ -130,7 +131,13 @@ def _scaled_bound(cover: Cover, prices: Prices, pricing: Pricing, found: Found) 
         )
         found = pricing(smaller, True)
         best = max(best, _bound(cover, smaller, found))
+        excess = _excess(smaller, found)
+        slope = max((before - excess) / step, excess / share)
     return best
+
+
+def _excess(prices: Prices, found: Found) -> float:
+    return max(bound - over for bound, over in zip(found.profit_bounds, prices.over, strict=True))
 
 
 def _bound(cover: Cover, prices: Prices, found: Found) -> float:

@@ -30,14 +30,27 @@ def dive(
     return plan
 
 
+def cover_of(task: Task, *, least: int) -> Cover:
+    """The segments of a task to be covered by boards of its stocks, by at least so many."""
+    wanted = tuple(shape.wanted for shape in task.shapes)
+    weight = max(
+        sum(want * each for want, each in zip(wanted, at.penalty, strict=False)) for at in task.stocks
+    )
+    return Cover(
+        wanted=wanted,
+        limits=tuple(sum(wanted) if at.count is None else at.count for at in task.stocks),
+        least=least,
+        dearest=max(at.price for at in task.stocks) + weight,
+    )
+
+
 def _most_used(task: Task, columns: Sequence[Column]) -> Column | None:
     """The column the relaxation uses most of those that waste no segment; the fuller where it uses two alike."""
-    wanted = tuple(shape.wanted for shape in task.shapes)
-    limits = tuple(sum(wanted) if at.count is None else at.count for at in task.stocks)
-    uses = shares(cover=Cover(wanted, limits, 0), columns=columns)
+    cover = cover_of(task, least=0)
+    uses = shares(cover=cover, columns=columns)
     best: tuple[float, int, Column] | None = None
     for column, use in zip(columns, uses, strict=True):
-        surplus = any(gives > want for gives, want in zip(column.gives, wanted, strict=True))
+        surplus = any(gives > want for gives, want in zip(column.gives, cover.wanted, strict=True))
         key = (round(min(use, 1.0), 6) - surplus, sum(column.gives))
         if use > 1e-6 and (best is None or key > best[:2]):
             best = (*key, column)

@@ -4,8 +4,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from math import inf
 
-from estimating.wood.columns import Column, Cover, Found, Prices, Relaxed, relax, whole
-from estimating.wood.diving import dive
+from estimating.wood.columns import Column, Found, Prices, Relaxed, relax, whole
+from estimating.wood.diving import cover_of, dive
 from estimating.wood.layouts import (
     Layout,
     Task,
@@ -52,11 +52,11 @@ def improve(task: Task, plan: list[Layout], bound: float, *, effort: int) -> tup
 def _relax_two(maker: "PatternMaker", plan: list[Layout], *, enough: float, effort: int) -> Relaxed | None:
     """The relaxation over plans of two boards or more; None where there are no two boards."""
     task = maker.task
-    limits = tuple(sum(maker.wanted) if at.count is None else at.count for at in task.stocks)
-    if sum(limits) < 2:
+    cover = cover_of(task, least=2)
+    if sum(cover.limits) < 2:
         return None
     return relax(
-        cover=Cover(wanted=tuple(maker.wanted), limits=limits, least=2),
+        cover=cover,
         columns=[maker.column(layout) for layout in [*plan, *maker.simple_layouts()]],
         pricing=maker.price,
         rounds=max(10, ROUNDS * effort // (len(task.shapes) * len(task.stocks))),
@@ -104,13 +104,11 @@ class PatternMaker:
         columns: list[Column] = []
         bounds: list[float] = []
         for strict, generous, over in zip(self.strict, self.generous, prices.over, strict=True):
-            found = strict.price(prices.rows, self.wanted, over=over, thorough=thorough)
+            pricer = generous if thorough else strict
+            found = pricer.price(prices.rows, self.wanted, over=over, thorough=thorough)
             columns += [self.column(layout) for layout in found.layouts]
-            if thorough:
-                if generous is not strict:
-                    found = generous.price(prices.rows, self.wanted, over=over, thorough=True)
-                bounds.append(found.profit_bound)
-        return Found(tuple(columns), tuple(bounds))
+            bounds.append(found.profit_bound)
+        return Found(tuple(columns), tuple(bounds) if thorough else ())
 
 
 def _whole_patterns(
@@ -120,8 +118,7 @@ def _whole_patterns(
     start = [0] * len(relaxed.columns)
     for layout in plan:
         start[relaxed.columns.index(maker.column(layout))] += 1
-    limits = tuple(sum(maker.wanted) if at.count is None else at.count for at in maker.task.stocks)
-    cover = Cover(wanted=tuple(maker.wanted), limits=limits, least=1)
+    cover = cover_of(maker.task, least=1)
     counts = whole(cover=cover, columns=relaxed.columns, start=start, nodes=nodes)
     chosen = [
         maker.layouts[column]

@@ -25,6 +25,9 @@ WIDTH_GRID = 800
 WORTHLESS = 1e-9
 """A segment at no price still makes a pattern of its own, so it is given this one."""
 
+NOISE = 1e-7
+"""A profit less than this share of the board's price is rounding, not worth a column."""
+
 BATCH = 48
 """Lengths of the crosscut board looked at in one go."""
 
@@ -120,6 +123,7 @@ class BoardPricer:
         plain = self._plain_bound(lanes)
         lengths = self._worth_sawing_at(table, lanes, within or self.ways)
         order = lengths[np.argsort(-plain[lengths], kind="stable")]
+        least = NOISE * self.stock.price
         best, found = max(over, self._unwanted(prices)), []
         for begin in range(0, len(order), BATCH):
             if plain[order[begin]] <= best:
@@ -127,7 +131,9 @@ class BoardPricer:
             batch = order[begin : begin + BATCH]
             profits = self._profits(lanes, table, batch)
             found += [
-                (float(profit), int(at)) for profit, at in zip(profits, batch, strict=True) if profit > over
+                (float(profit), int(at))
+                for profit, at in zip(profits, batch, strict=True)
+                if profit > over + least
             ]
             best = max(best, float(profits.max()))
             if found and not thorough:
@@ -237,8 +243,8 @@ class BoardPricer:
     def _layouts(self, found: Sequence[tuple[float, int]], table: Valued, lanes: Reals) -> tuple[Layout, ...]:
         """The first few layouts found, without their like."""
         layouts: dict[Layout, None] = {}
-        for _, at in found[:12]:
-            if len(layouts) < 3 and (layout := self._layout(at, table, lanes)):
+        for _, at in found[:24]:
+            if len(layouts) < 5 and (layout := self._layout(at, table, lanes)):
                 layouts[layout] = None
         return tuple(layouts)
 
@@ -282,7 +288,8 @@ class _Across:
         grid: Reals = np.linspace(0.0, room, WIDTH_GRID + 1)
         self.sums = grid if sums is None else sums
         self.exact = sums is not None
-        self.slack = step * (int(room / min(takes)) + 1) if generous and not self.exact else 0.0
+        off = step * (int(room / min(takes)) + 1)  # the most that rounding adds up to
+        self.slack = 0.0 if self.exact else off if generous else -off
         self.steps = [self._step(take, sums) for take in takes]
 
     def _step(self, take: float, sums: Reals | None) -> tuple[Any, Any]:
