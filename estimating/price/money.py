@@ -1,9 +1,10 @@
 """Money: rounding half up to a currency's smallest unit."""
 
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import ROUND_HALF_UP, Context, Decimal
 from functools import cache
 
 _MM3_IN_M3 = Decimal(10) ** 9
+_ROOM = Context(prec=100)  # an amount of more than 28 digits is absurd, but it is no reason to stop
 
 
 @cache
@@ -30,9 +31,11 @@ def round_money(amount: Decimal, *, currency: str) -> Decimal:
     digits = minor_digits(currency)
     if digits is None:
         raise ValueError(f"not a currency with a minor unit: {currency!r}")
-    return amount.quantize(Decimal(1).scaleb(-digits), rounding=ROUND_HALF_UP)
+    return amount.quantize(Decimal(1).scaleb(-digits), rounding=ROUND_HALF_UP, context=_ROOM)
 
 
 def price_of_board(volume: float, *, per_m3: Decimal) -> Decimal:
     """What a board of so many mm3 costs at a price a cubic metre, to 0.01."""
-    return (Decimal(repr(volume)) / _MM3_IN_M3 * per_m3).quantize(Decimal("0.01"), rounding=ROUND_HALF_UP)
+    return (Decimal(repr(volume)) / _MM3_IN_M3 * per_m3).quantize(
+        Decimal("0.01"), rounding=ROUND_HALF_UP, context=_ROOM
+    )
