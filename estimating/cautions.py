@@ -7,6 +7,7 @@ from typing import Literal
 from estimating.glue.order import layers_at_once, pot_life, working_minutes
 from estimating.piece import Sheet
 from estimating.shape.build import Shape
+from estimating.shape.curves import SAME_HEIGHT
 from estimating.shape.layers import STACK_TOLERANCE, stands_over
 from estimating.shape.rings import Ring
 from estimating.wood.strips import CuttingPlan
@@ -42,7 +43,7 @@ def find_cautions(*, sheet: Sheet, shape: Shape, plan: CuttingPlan) -> tuple[Cau
 
 def _stack(seen: _Seen) -> Iterator[Caution]:
     over = stands_over(seen.shape.form, seen.shape.stack, allowance=seen.sheet.allowance)
-    if over > STACK_TOLERANCE:
+    if over > STACK_TOLERANCE + SAME_HEIGHT:
         message = (
             f"The stack stands {over:.1f} mm above the form and its top allowance; that much is turned away."
         )
