@@ -11,6 +11,8 @@ from estimating.glue.order import GlueUp
 from estimating.piece import ShopSettings
 
 _MM3_IN_ML = 1000.0
+_MOST_MIXES = 200_000
+"""Two hundred each for a thousand pieces; with a great many more the answer would fill the memory."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +61,16 @@ def mix_for(glue_ups: Sequence[GlueUp], areas: JointAreas, *, quantity: int, sho
         need = spread_ml(faces=_face_area(glue_up, areas), ends=_end_area(glue_up, areas), shop=shop)
         if need > 0:
             mixes += _mixes(glue_up.number, need, shop)
+        if len(mixes) > _MOST_MIXES:
+            raise InvalidInput(
+                "shop.cup_ml", f"is so small that a piece takes more than {_MOST_MIXES:,} mixes"
+            )
+    if len(mixes) * quantity > _MOST_MIXES:
+        reason = (
+            f"takes {len(mixes) * quantity:,} mixes for all pieces, more than {_MOST_MIXES:,}; "
+            "ask for fewer pieces, or allow a larger cup"
+        )
+        raise InvalidInput("quantity", reason)
     everything = tuple(
         Mix(mix.glue_up, piece, mix.needed_ml, mix.part_a_ml, mix.part_b_ml)
         for piece in range(1, quantity + 1)
