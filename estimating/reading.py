@@ -79,6 +79,7 @@ class Section:
         self.unit: Unit = unit
         self._known: set[str] = set()
         self._data: dict[str, object] = {}
+        self._is_object = isinstance(data, dict)
         if isinstance(data, dict):
             self._data = data
         else:
@@ -112,15 +113,20 @@ class Section:
         if self.has(key):
             return self._data[key]
         if required:
-            self.refuse(key, "is missing")
+            self.refuse_missing(key)
         return None
+
+    def refuse_missing(self, key: str) -> None:
+        """Refuse a key that is not given; what is no object at all misses no keys of its own."""
+        if self._is_object:
+            self.refuse(key, "is missing")
 
     def _given(self, key: str, default: object) -> bool:
         """Whether there is a value to check; a missing one without a default is refused."""
         if self.has(key):
             return True
         if default is None:
-            self.refuse(key, "is missing")
+            self.refuse_missing(key)
         return False
 
     def text(self, key: str, default: str | None = None, *, may_be_empty: bool = False) -> str:
@@ -204,7 +210,9 @@ class Section:
                 self.refuse(key, "must not be negative" if value < 0 else f"must be at most {high}")
                 return default
             return abs(value)  # "-0" is no amount that anybody would want printed
-        return Decimal(repr(check_number(value, self.at(key), self.errors, low=0, high=float(high))))
+        before = len(self.errors)
+        number = check_number(value, self.at(key), self.errors, low=0, high=float(high))
+        return Decimal(repr(number)) if len(self.errors) == before else default
 
     def items(self, key: str, *, required: bool = True, most: int, least: int = 0) -> list[tuple[str, Any]]:
         """The list's items with their places."""

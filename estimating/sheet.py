@@ -35,6 +35,7 @@ _MOST_BANDS = 500
 _MOST_BOARDS = 500
 _MOST_OFFSETS = MOST_LAYERS
 _MOST_PIECES = 1000
+_SHOP_OF_SHAPE = ("bond_line", "flatten", "slice_hold", "slice_sanding", "slice_kerf", "extra_ring")
 
 
 def read_sheet(data: object, *, workshop: Workshop | None = None) -> Sheet:
@@ -66,7 +67,7 @@ def read_sheet(data: object, *, workshop: Workshop | None = None) -> Sheet:
     pricing = read_pricing(top, shop.pricing)
     top.close()
     if errors:
-        if shape_is_read:
+        if shape_is_read and not _misread(errors, "shop", _SHOP_OF_SHAPE):
             errors += _errors_of_shape(form, allowance, bands, settings)
         raise InvalidSheet(errors)
     return Sheet(
@@ -83,6 +84,12 @@ def read_sheet(data: object, *, workshop: Workshop | None = None) -> Sheet:
     )
 
 
+def _misread(errors: list[InvalidInput], section: str, keys: tuple[str, ...]) -> bool:
+    """Whether the section, or one of these keys of it, could not be read and has a stand-in."""
+    places = {section, *(f"{section}.{key}" for key in keys)}
+    return any(error.place in places for error in errors)
+
+
 def _errors_of_shape(
     form: FormSheet, allowance: Allowance, bands: tuple[Band, ...], shop: ShopSettings
 ) -> list[InvalidInput]:
@@ -97,7 +104,7 @@ def _section(parent: Section, key: str, *, required: bool = False) -> Section | 
     """The object at a key, to be closed by who reads it; None where it is not given."""
     if not parent.has(key):
         if required:
-            parent.refuse(key, "is missing")
+            parent.refuse_missing(key)
         return None
     return Section(parent.raw(key), parent.at(key), parent.errors, parent.unit)
 
@@ -250,7 +257,7 @@ def _read_board(section: Section, workshop: Workshop, usual: UsualBoard) -> Boar
         else ""
     )
     if not wood and not section.has("wood"):
-        section.refuse("wood", "is missing")
+        section.refuse_missing("wood")
     length, width, thickness = (section.length(key, above=0) for key in ("length", "width", "thickness"))
     count = section.integer("count", 1, low=1, high=10_000)
     species = workshop.woods.get(wood)
