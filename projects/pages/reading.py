@@ -79,7 +79,7 @@ def read(draft: Draft, *, studio: Studio) -> Piece | None:
     """The numbers of a draft; None, with every error at its field in `draft.errors`, where some text is no number."""
     reader = Reader(studio, draft.errors)
     texts = draft.texts
-    values = {name: reader.length(name, texts[name]) for name in ALLOWANCES}
+    values: dict[str, Any] = {name: reader.length(name, texts[name]) for name in ALLOWANCES}
     values |= {"title": texts["title"].strip(), "quantity": reader.whole("quantity", texts["quantity"])}
     values |= {"adhesive": reader.own("adhesive", texts["adhesive"], Adhesive), "note": texts["note"]}
     values |= {"finish": reader.own("finish", texts["finish"], Finish)}

@@ -188,7 +188,8 @@ function markChanges() {
 
 document.body.addEventListener("htmx:afterSettle", () => { placeErrors(); });
 document.body.addEventListener("htmx:afterRequest", (event) => {
-  const from = event.detail.elt;
+  // Who asked, even where the answer has taken its place on the page.
+  const from = event.detail.requestConfig.elt;
   hideWorking();
   if (from.id === "asker") asking = null;
   if (!event.detail.successful) {

@@ -23,3 +23,15 @@ window.addEventListener("beforeprint", () => {
     fold.dataset.folded = "yes";
   }
 });
+
+// A table too wide for the screen is scrolled within itself, by keyboard as well.
+const tables = document.querySelectorAll(".wide-table");
+function reachable() {
+  for (const table of tables) {
+    if (table.scrollWidth > table.clientWidth) table.setAttribute("tabindex", "0");
+    else table.removeAttribute("tabindex");
+  }
+}
+window.addEventListener("resize", reachable);
+document.addEventListener("toggle", reachable, true);
+reachable();
