@@ -120,12 +120,13 @@ def test_volume_and_surface_are_those_of_scipy_quadrature(
         slope = None
     volume = surface = 0.0
     for low, high in pairwise(heights):
-        steep = slope or (lambda z, rise=(radius(high) - radius(low)) / (high - low): rise)
+        chord = float((radius(high) - radius(low)) / (high - low))
+
+        def ring(z: float, chord: float = chord) -> float:
+            return float(radius(z) * math.hypot(1, slope(z) if slope else chord))
+
         volume += quad(lambda z: radius(z) ** 2, low, high, epsabs=0, epsrel=1e-12, limit=200)[0]
-        surface += quad(
-            lambda z, steep=steep: radius(z) * math.hypot(1, steep(z)),
-            low, high, epsabs=1e-9, epsrel=1e-10, limit=100,
-        )[0]  # fmt: skip
+        surface += quad(ring, low, high, epsabs=1e-9, epsrel=1e-10, limit=100)[0]
     found = float(curve.square_integral(heights[:1], heights[-1:])[0])
     assert found == pytest.approx(volume, rel=1e-9, abs=1e-9)
     assert curve.surface() == pytest.approx(2 * math.pi * surface, rel=1e-9, abs=1e-6)
