@@ -127,7 +127,7 @@ def _read_inside(form: Section) -> Inside:
     kind: InsideKind = section.choice("kind", get_args(InsideKind))
     inside = Inside(kind=kind)
     if kind == "wall":
-        wall, floor = section.length("wall", above=0), section.length("floor")
+        wall, floor = section.length("wall", above=SAME_HEIGHT), section.length("floor")
         inside = replace(inside, wall=wall, floor=floor)
     elif kind == "curve":
         inside = replace(inside, inner=_read_points(section, "inner"))

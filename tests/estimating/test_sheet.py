@@ -1,6 +1,7 @@
 """The piece sheet: what it asks for is read, and everything wrong with it is named at once, each in its place."""
 
 import json
+import warnings
 from decimal import Decimal
 from typing import Any
 
@@ -119,7 +120,8 @@ WRONG: list[tuple[list[str | int], Any, str, str]] = [
     (["form", "inside"], "solid", "form.inside", "must be an object"),
     (["form", "inside"], {"kind": "hollow"}, "form.inside.kind", '"solid", "wall" or "curve"'),
     (["form", "inside"], {"kind": "solid", "wall": 6}, "form.inside.wall", "is not a key here"),
-    (["form", "inside"], {"kind": "wall", "wall": 0, "floor": 9}, "form.inside.wall", "more than 0"),
+    (["form", "inside"], {"kind": "wall", "wall": 0, "floor": 9}, "form.inside.wall", "more than"),
+    (["form", "inside"], {"kind": "wall", "wall": 1e-300, "floor": 9}, "form.inside.wall", "more than"),
     (["form", "inside"], {"kind": "wall", "wall": 6}, "form.inside.floor", "is missing"),
     (["form", "inside"], {"kind": "wall", "wall": 6, "floor": 40}, "form.inside.floor", "less than the form's height"),
     (["form", "inside"], {"kind": "wall", "wall": 90, "floor": 9}, "form.inside.wall", "no hollow is left"),
@@ -304,7 +306,9 @@ def _estimate_or_refuse(data: Any) -> None:
     """No other exception, every error on its line, nothing in the answer that is not JSON."""
     refused, found = None, None
     try:
-        found = as_json(estimate(read_sheet(data)))
+        with warnings.catch_warnings():
+            warnings.simplefilter("error")  # a warning would stand beside the errors on standard error
+            found = as_json(estimate(read_sheet(data)))
     except InvalidSheet as refusal:
         refused = refusal
     if refused is None:
