@@ -120,7 +120,7 @@ def _scaled_bound(cover: Cover, prices: Prices, pricing: Pricing, found: Found) 
     excess = _excess(prices, found)
     slope = cover.dearest + excess  # of the excess, were the dearest pattern the one over
     for _ in range(SCALINGS):
-        if excess <= 0:
+        if excess <= 1e-12 * cover.dearest or share <= 0:
             break
         before, step = excess, 1.1 * excess / slope
         share -= step

@@ -174,6 +174,11 @@ def _job(
         for need, rule in zip(needs, rules, strict=True)
     )
     weights = tuple(last_resort.get(need, 0.0) for need in needs) if last_resort else ()
+    fitting = [
+        (source, served)
+        for source, served in options
+        if any(_rip(need, source, shop) is not None for need in served)
+    ]
     stocks = tuple(
         Stock(
             length=source.length,
@@ -183,9 +188,9 @@ def _job(
             rips=tuple(_rip(need, source, shop) if need in served else None for need in needs),
             penalty=weights if source.buy else (),
         )
-        for source, served in options
+        for source, served in fitting
     )
-    return _Job(tuple(needs), tuple(source for source, _ in options), Task(shapes, stocks, shop))
+    return _Job(tuple(needs), tuple(source for source, _ in fitting), Task(shapes, stocks, shop))
 
 
 def _rip(need: StripNeed, source: Source, shop: ShopSettings) -> float | None:

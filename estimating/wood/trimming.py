@@ -34,11 +34,12 @@ def _best_cut(task: Task, plan: list[Layout], over: list[int]) -> tuple[list[Lay
 
 
 def _cuts(task: Task, layout: Layout, over: Sequence[int]) -> Iterator[tuple[Layout, int, int]]:
-    """Each way to take what is over from one strip."""
+    """Each way to take what is over of the first such shape from one strip."""
+    first = next(shape for shape, count in enumerate(over) if count > 0)
     for at, lane in enumerate(layout.lanes):
         for part, (shape, count) in enumerate(lane.parts):
             taken = min(count, over[shape])
-            if taken <= 0:
+            if shape != first or not taken:
                 continue
             kept = [(shape, count - taken)] if count > taken else []
             parts = [*lane.parts[:part], *kept, *lane.parts[part + 1 :]]
