@@ -74,7 +74,7 @@ def _read_ratio(section: Section, default: tuple[float, float]) -> tuple[float, 
     if not section.has("mix_ratio"):
         return default
     items = section.items("mix_ratio", least=2, most=2)
-    parts = [check_number(item, place, section.errors, above=0, high=1000) for place, item in items]
+    parts = [check_number(item, place, section.errors, low=0.01, high=1000) for place, item in items]
     return (parts[0], parts[1]) if len(parts) == 2 else default
 
 
