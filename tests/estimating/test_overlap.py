@@ -1,6 +1,7 @@
 """Wood on wood between two layers, against shapely's polygons laid on one another."""
 
 import math
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -80,7 +81,7 @@ def test_a_layer_on_its_own_like_touches_all_over(segments: int) -> None:
 def test_many_joints_at_once_are_each_as_one() -> None:
     random = np.random.default_rng(1)
     layers = [(12, 0.0, float(r), float(r) - 15.0, float(a)) for r, a in random.uniform(40, 90, (20, 2))]
-    pairs = list(zip(layers[:-1], layers[1:], strict=True))
+    pairs = list(pairwise(layers))
 
     def stacked(side: int) -> Course:
         each = [course(pair[side]) for pair in pairs]
