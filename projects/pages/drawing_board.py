@@ -134,6 +134,8 @@ def _context(board: Board, request: StudioRequest) -> dict[str, Any]:
     if estimate := board.estimate:
         context["estimate"] = estimate
         context["count"] = counts(estimate)
-        context["drawing"] = piece_drawing(estimate, studio=studio)
+        context["drawing"] = piece_drawing(
+            estimate, studio=studio, narrow=request.POST.get("narrow") == "yes"
+        )
         context["chosen"] = chosen_ring(estimate, studio=studio, number=request.POST.get("ring", ""))
     return context

@@ -1,5 +1,6 @@
 """Form fields that read what a maker writes: lengths with their units, percentages, prices of wood by volume."""
 
+import re
 from collections.abc import Sequence
 from decimal import ROUND_HALF_UP, Decimal, InvalidOperation
 from typing import Any
@@ -154,6 +155,16 @@ class WoodPriceField(forms.DecimalField):
         if price is None:
             return Decimal(0)
         return (price / self.per_m3).quantize(Decimal("0.0001"), rounding=ROUND_HALF_UP)
+
+
+def in_percent(words: str) -> str:
+    """What a share's help says of usual values, in per cent like the field itself."""
+
+    def percent(match: re.Match[str]) -> str:
+        usual, low, high = (plain_text(Decimal(part) * 100) for part in match.groups())
+        return f"Usual: {usual} %, {low} to {high} % met"
+
+    return re.sub(r"Usual: ([\d.]+) share, ([\d.]+) to ([\d.]+) met", percent, words)
 
 
 def limits_of(field: Any) -> tuple[Decimal | None, Decimal | None]:

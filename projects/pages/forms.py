@@ -24,7 +24,14 @@ from projects.models import (
     Wood,
 )
 from projects.models.settings import SHOP_RANGES
-from projects.pages.fields import LengthField, LengthsField, PercentField, WoodPriceField, limits_of
+from projects.pages.fields import (
+    LengthField,
+    LengthsField,
+    PercentField,
+    WoodPriceField,
+    in_percent,
+    limits_of,
+)
 
 
 class RecordForm(forms.ModelForm):
@@ -48,7 +55,7 @@ class RecordForm(forms.ModelForm):
             field: Any = LengthField(studio=self.studio, **words)
             field.unit, field.limits = self.studio.length_unit, limits_of(record)
         elif name in self.shares:
-            field = PercentField(**words)
+            field = PercentField(**{**words, "help_text": in_percent(str(usual.help_text))})
             field.unit, field.limits = "%", limits_of(record)
         else:
             field = usual

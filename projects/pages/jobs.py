@@ -24,7 +24,7 @@ from projects.services.hours import hours_delete, hours_log
 
 # What a stage is called on the button that moves a commission there.
 MOVE_WORDS = {
-    Stage.ENQUIRY: "Back to enquiry",
+    Stage.ENQUIRY: "Take it up again",
     Stage.DESIGNING: "Start designing",
     Stage.QUOTED: "Mark as quoted",
     Stage.AGREED: "Client has agreed",
@@ -34,6 +34,7 @@ MOVE_WORDS = {
     Stage.CLOSED: "Paid: close it",
     Stage.DECLINED: "Declined",
 }
+WAY = list(MOVE_WORDS)
 DONE_BUT_UNPAID = (Stage.DELIVERED,)
 
 
@@ -88,7 +89,7 @@ def _job_page(
         "section": "jobs",
         "job": job,
         "is_overdue": job.stage in OPEN_STAGES and job.promised_on is not None and job.promised_on < today,
-        "moves": [(stage, MOVE_WORDS[Stage(stage)]) for stage in MOVES[job.stage]],
+        "moves": [(stage, _move_words(job.stage, stage)) for stage in MOVES[job.stage]],
         "entries": entries,
         "logged_minutes": sum(entry.minutes or 0 for entry in entries),
         "hours_form": hours_form or HoursForm(studio=request.studio, initial={"worked_on": today}),
@@ -97,6 +98,12 @@ def _job_page(
         "quotes": job.quotes.filter(state=QuoteState.ISSUED).defer("trade_pdf", "client_pdf", "estimate"),
     }
     return render(request, "jobs/job.html", context, status=status)
+
+
+def _move_words(now: str, to: str) -> str:
+    """What the button says; a step back says so."""
+    is_back = now != Stage.DECLINED and WAY.index(Stage(to)) < WAY.index(Stage(now))
+    return f"Back to {Stage(to).label}" if is_back else MOVE_WORDS[Stage(to)]
 
 
 @in_studio

@@ -5,30 +5,31 @@ from typing import TYPE_CHECKING
 
 from django.utils.safestring import SafeString, mark_safe
 
+from projects.drawings import drawn
 from projects.models import Studio
 
 if TYPE_CHECKING:
     from estimating.estimate import Estimate
     from estimating.shape.rings import Ring
 
+# Heights of a drawing's figures, in hundredths of the piece, that can be read at the size it is shown.
+WIDE_TEXT, NARROW_TEXT, RING_TEXT = 2.9, 4.6, 6.5
 
-def piece_drawing(estimate: "Estimate", *, studio: Studio) -> SafeString:
-    """The working drawing: half as turned, half in section."""
+
+def piece_drawing(estimate: "Estimate", *, studio: Studio, narrow: bool = False) -> SafeString:
+    """The working drawing: half as turned, half in section.
+
+    On a narrow screen its figures are larger and its bands have no names.
+    """
     from estimating.picture.drawing import draw_piece  # brings numpy, which other pages do without
 
-    shape = estimate.shape
-    drawn = draw_piece(
-        form=shape.form,
-        stack=shape.stack,
-        rings=shape.rings,
-        ring_of_layer=shape.ring_of,
-        bands=estimate.sheet.bands,
-        colours=_colours(estimate),
+    drawing = draw_piece(
+        **drawn(estimate, studio=studio),
         title=estimate.sheet.title,
-        unit=studio.length_unit,  # type: ignore[arg-type]  # one of the two units
-        inches=studio.inch_style,  # type: ignore[arg-type]  # one of the two styles
+        with_bands=not narrow,
+        text=NARROW_TEXT if narrow else WIDE_TEXT,
     )
-    return mark_safe(drawn)  # made of escaped text by estimating.picture.svg
+    return mark_safe(drawing)  # made of escaped text by estimating.picture.svg
 
 
 @dataclass(frozen=True)
@@ -47,16 +48,13 @@ def chosen_ring(estimate: "Estimate", *, studio: Studio, number: str) -> ChosenR
     rings = estimate.shape.rings
     wanted = int(number) if number.isdecimal() and len(number) < 6 else 0
     ring = rings[wanted - 1] if 1 <= wanted <= len(rings) else rings[len(rings) // 2]
-    layers = [layer - 1 for layer in ring.layers]
-    drawn = draw_ring(
+    shared = drawn(estimate, studio=studio)
+    drawing = draw_ring(
         ring,
-        colours=_colours(estimate),
-        turned=turned_radii(estimate.shape.form, estimate.shape.stack, layers),
-        unit=studio.length_unit,  # type: ignore[arg-type]
-        inches=studio.inch_style,  # type: ignore[arg-type]
+        colours=shared["colours"],
+        turned=turned_radii(estimate.shape.form, estimate.shape.stack, [layer - 1 for layer in ring.layers]),
+        unit=shared["unit"],
+        inches=shared["inches"],
+        text=RING_TEXT,
     )
-    return ChosenRing(ring=ring, band=estimate.sheet.bands[ring.band].name, drawing=mark_safe(drawn))
-
-
-def _colours(estimate: "Estimate") -> dict[str, str]:
-    return {key: species.colour for key, species in estimate.workshop.woods.items()}
+    return ChosenRing(ring=ring, band=estimate.sheet.bands[ring.band].name, drawing=mark_safe(drawing))

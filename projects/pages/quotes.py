@@ -7,16 +7,17 @@ from django.core.exceptions import ValidationError
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.utils.safestring import mark_safe
 from django.utils.text import slugify
 from django.views.decorators.http import require_GET, require_http_methods
 
 from estimating.errors import InvalidSheet
+from projects.drawings import quote_drawing
 from projects.estimates import estimate_design
 from projects.models import Commission, Design, Quote, Studio, Wood
 from projects.models.commissions import QuoteState
 from projects.pages.access import StudioRequest, in_studio, own
 from projects.pages.forms import QuoteForm
-from projects.pages.pictures import piece_drawing
 from projects.services.quotes import quote_draft, quote_issue
 
 COPIES = {"client": "client_pdf", "trade": "trade_pdf"}
@@ -84,7 +85,7 @@ def _preview(job: Commission, design: Design, studio: Studio) -> dict[str, Any]:
         return {"refusals": refusal.errors}
     return {
         "estimate": estimate,
-        "drawing": piece_drawing(estimate, studio=studio),
+        "drawing": mark_safe(quote_drawing(estimate, studio=studio)),  # made of escaped text
         "species": Wood.objects.for_studio(studio).filter(key__in=list(estimate.wood)),
         "currency": studio.currency,
     }

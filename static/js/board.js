@@ -10,7 +10,7 @@ const editor = () => document.getElementById("editor");
 const byId = (id) => document.getElementById(id);
 
 /* What is typed, as text: the fields by name, without the token, the revision and the ring looked at. */
-const APART = new Set(["csrfmiddlewaretoken", "revision", "ring", "do"]);
+const APART = new Set(["csrfmiddlewaretoken", "revision", "ring", "narrow", "do"]);
 function snapshot() {
   const fields = [...new FormData(editor())].filter(([name]) => !APART.has(name));
   return JSON.stringify(fields);
@@ -22,6 +22,10 @@ const store = {
   write(where, name, value) { try { where.setItem(name, JSON.stringify(value)); } catch { /* full or shut */ } },
   drop(where, name) { try { where.removeItem(name); } catch { /* shut */ } },
 };
+
+/* On a narrow screen the drawing comes with larger figures and without the bands' names. */
+const narrow = window.matchMedia("(max-width: 40rem)");
+const sayWidth = () => { byId("narrow").value = narrow.matches ? "yes" : ""; };
 
 let now = snapshot();
 let saved = now;
@@ -63,6 +67,7 @@ function showFields(fields) {
   for (const name of ["csrfmiddlewaretoken", "revision"]) values[name] = editor().elements[name].value;
   const ring = byId("ring");
   if (ring) values.ring = ring.value;
+  values.narrow = narrow.matches ? "yes" : "";
   values.do = "show";
   return htmx.ajax("POST", editor().getAttribute("action"), { source: "#board", target: "#editor", swap: "outerHTML", values });
 }
@@ -186,7 +191,7 @@ function markChanges() {
   before = figures();
 }
 
-document.body.addEventListener("htmx:afterSettle", () => { placeErrors(); });
+document.body.addEventListener("htmx:afterSettle", () => { placeErrors(); sayWidth(); });
 document.body.addEventListener("htmx:afterRequest", (event) => {
   // Who asked, even where the answer has taken its place on the page.
   const from = event.detail.requestConfig.elt;
@@ -270,9 +275,12 @@ if (kept && kept.fields !== now) {
   byId("kept-words").textContent = `There are changes from ${new Date(kept.when).toLocaleString()} that were not saved.`;
   byId("kept").hidden = false;
 }
+narrow.addEventListener("change", () => { sayWidth(); ask(); });
 function bringBack() {
   past.push({ fields: now, label: "what was brought back" });
   busy = true;
   showFields(kept.fields).finally(() => { busy = false; now = snapshot(); lastField = null; keep(); show(); });
 }
 show();
+sayWidth();
+if (narrow.matches) window.addEventListener("load", ask);
