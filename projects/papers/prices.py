@@ -1,0 +1,71 @@
+"""The price as each paper prints it: lines for the client, and the gallery's account on the trade copy."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from projects.templatetags.turnery import money, percent
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line: what for, and how much, as printed."""
+
+    words: str
+    amount: str
+
+
+@dataclass(frozen=True)
+class Prices:
+    """What a copy prints. `account` is the gallery's and stands on the trade copy alone."""
+
+    lines: list[Line]
+    total: Line
+    deposit: str
+    account: list[Line]
+    net: Line
+
+
+def prices(estimate: Mapping[str, Any], pricing: Mapping[str, Any], *, what: str, tax_name: str) -> Prices:
+    """The lines of one quote from its frozen estimate and the pricing it was made with.
+
+    Every amount is the estimate's. Derived here are only the total, which is retail and tax added where the tax is
+    not in it, and the balance, which is the total less the deposit.
+    """
+    price = estimate["price"]
+    currency, inclusive = price.get("currency") or pricing["currency"], bool(pricing["tax_inclusive"])
+    tax, deposit = Decimal(price["tax"]), Decimal(price["deposit"])
+    total = Decimal(price["retail"]) if inclusive else Decimal(price["retail"]) + tax
+    rate = percent(Decimal(pricing["tax"]))
+
+    def line(words: str, amount: Decimal | str) -> Line:
+        return Line(words, money(str(amount), currency))
+
+    tax_words = f"of which {tax_name}, {rate}" if inclusive else f"{tax_name}, {rate}"
+    return Prices(
+        lines=[line(what, price["retail"]), line(tax_words, tax)],
+        total=line("Total", total),
+        deposit=_deposit(
+            Decimal(pricing["deposit_share"]),
+            of="the price" if inclusive or not tax else "the price before tax",
+            deposit=money(str(deposit), currency),
+            balance=money(str(total - deposit), currency),
+        ),
+        account=[line("Retail before tax", price["retail_before_tax"]), _share(price, pricing, line)],
+        net=line("Net to the studio", price["net"]),
+    )
+
+
+def _share(price: Mapping[str, Any], pricing: Mapping[str, Any], line: Any) -> Line:
+    share = Decimal(pricing["gallery_share"])
+    words = f"Gallery’s share, {percent(share)} of retail before tax" if share else "Gallery’s share: none"
+    result: Line = line(words, -Decimal(price["gallery_share"]))
+    return result
+
+
+def _deposit(share: Decimal, *, of: str, deposit: str, balance: str) -> str:
+    if not share:
+        return "Payable before delivery; no deposit is asked for."
+    part = f"{percent(share)} of {of}" if share < 1 else of
+    return f"Deposit with the order: {deposit}, {part}. The balance, {balance}, is due before delivery."

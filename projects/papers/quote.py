@@ -1,0 +1,155 @@
+"""A quote on paper, from what was frozen when it was issued: one copy for the client, one for the trade."""
+
+import base64
+import re
+from decimal import Decimal
+from typing import Any, Literal
+
+from django.utils import timezone
+
+from projects.models import Quote
+from projects.papers import words
+from projects.papers.prices import prices
+from projects.papers.printing import print_paper
+from projects.papers.terms import STANDARD_CARE, STANDARD_TERMS, clauses
+
+Copy = Literal["client", "trade"]
+
+LETTER_CURRENCIES = frozenset({"USD", "CAD", "MXN", "PHP", "CLP", "COP"})
+"""Currencies of countries that write on Letter paper rather than A4. From memory."""
+
+_WIDE = 1.25
+_VIEW_BOX = re.compile(r'viewBox="[-\d.]+ [-\d.]+ ([\d.]+) ([\d.]+)"')
+
+
+def quote_pdfs(frozen: Quote) -> tuple[bytes, bytes]:
+    """The trade copy and the client copy of an issued quote, or of one about to be: all its frozen fields are set."""
+    return quote_pdf(frozen, copy="trade"), quote_pdf(frozen, copy="client")
+
+
+def quote_pdf(frozen: Quote, *, copy: Copy) -> bytes:
+    """One copy, from the quote's frozen fields alone; the same bytes each time.
+
+    What does not fit one page is set closer, and stays so where that saves a page.
+
+    The client's has the retail price and nothing of how it is shared; the trade's adds the gallery's account.
+    Neither has cost, margin or hours.
+    """
+    assert frozen.issued_at is not None, "a quote is printed once it is dated"
+    return print_paper(
+        "papers/quote.html", _context(frozen, copy=copy), style="quote.css", made_at=frozen.issued_at
+    )
+
+
+def _context(quote: Quote, *, copy: Copy) -> dict[str, Any]:
+    assert quote.issued_at is not None
+    letterhead, pricing = quote.letterhead, quote.sheet["pricing"]
+    quantity = int(quote.estimate["quantity"])
+    return {
+        "copy": copy,
+        "paper": _paper(letterhead),
+        "wide": _is_wide(quote.drawing),
+        "quote": quote,
+        "letterhead": letterhead,
+        "contact": _contact(letterhead),
+        "issued": words.day(timezone.localdate(quote.issued_at)),
+        "valid_until": words.day(quote.valid_until) if quote.valid_until else "",
+        "drawing": base64.b64encode(quote.drawing.encode()).decode() if quote.drawing else "",
+        "alternative": _alternative(quote),
+        "caption": _caption(letterhead),
+        "summary": _summary(quote),
+        "message": words.lines(quote.message),
+        "facts": _facts(quote),
+        "woods": quote.species,
+        "prices": prices(
+            quote.estimate,
+            pricing,
+            what=_what(quantity, tax_inclusive=bool(pricing["tax_inclusive"])),
+            tax_name=letterhead.get("tax_name") or "Tax",
+        ),
+        "has_gallery": bool(Decimal(str(pricing["gallery_share"]))),
+        "terms": clauses(quote.terms or STANDARD_TERMS),
+        "care": clauses(quote.care or STANDARD_CARE),
+    }
+
+
+def _paper(letterhead: dict[str, Any]) -> str:
+    in_inches = letterhead.get("length_unit") == "in"
+    return "letter" if in_inches or letterhead.get("currency") in LETTER_CURRENCIES else "a4"
+
+
+def _is_wide(drawing: str) -> bool:
+    """Whether the drawing is so much wider than tall that it wants the whole width of the page."""
+    box = _VIEW_BOX.search(drawing)
+    return box is not None and float(box[1]) > _WIDE * float(box[2])
+
+
+def _contact(letterhead: dict[str, Any]) -> list[str]:
+    """Lines under the studio's name: where it is, and how to reach it."""
+    tax_number = letterhead.get("tax_number")
+    reach = [letterhead.get(name, "") for name in ("email", "phone", "web")]
+    reach.append(f"Tax number {tax_number}" if tax_number else "")
+    said = [", ".join(words.lines(letterhead.get("address", ""))), " · ".join(part for part in reach if part)]
+    return [line for line in said if line]
+
+
+def _what(quantity: int, *, tax_inclusive: bool) -> str:
+    one = "One piece" if quantity == 1 else f"{words.spelled(quantity).capitalize()} pieces"
+    return f"{one}, as drawn{', tax included' if tax_inclusive else ''}"
+
+
+def _units(letterhead: dict[str, Any]) -> dict[str, str]:
+    return {
+        "unit": letterhead.get("length_unit", "mm"),
+        "inches": letterhead.get("inch_style", "fraction"),
+    }
+
+
+def _counts(quote: Quote) -> tuple[int, int]:
+    """Pieces of wood and layers in one piece: every layer has its ring's segments."""
+    segments = {ring["number"]: ring["segments"] for ring in quote.estimate["rings"]}
+    layers = quote.estimate["layers"]
+    return sum(segments[layer["ring"]] for layer in layers), len(layers)
+
+
+def _summary(quote: Quote) -> str:
+    pieces, layers = _counts(quote)
+    of_wood = words.counted(pieces, "piece", "pieces")
+    built = f"built from {of_wood} of wood in {words.counted(layers, 'layer', 'layers')}"
+    quantity = int(quote.estimate["quantity"])
+    if quantity == 1:
+        return f"{built.capitalize()}."
+    return f"{words.spelled(quantity).capitalize()} pieces alike, each {built}."
+
+
+def _facts(quote: Quote) -> list[tuple[str, list[str]]]:
+    """Head and lines of each fact, those with nothing to say left out. Woods stand apart, for their italics."""
+    form, units = quote.estimate["form"], _units(quote.letterhead)
+    weight = form["mass_g"] + form.get("glue_lines_g", 0.0)
+    each = ", each" if int(quote.estimate["quantity"]) > 1 else ""
+    facts = [
+        ("Size", [words.size(form, **units)]),
+        ("Weight", [words.mass(weight, unit=units["unit"]) + each]),
+        ("Woods", []),
+        ("Finish", [_finish(quote.finish)]),
+        ("Ready", [quote.lead_time]),
+    ]
+    return [(head, said) for head, said in facts if head == "Woods" or any(said)]
+
+
+def _finish(finish: dict[str, Any]) -> str:
+    name, coats = finish.get("name", ""), int(finish.get("coats", 0))
+    return f"{name}, {words.spelled(coats)} {'coat' if coats == 1 else 'coats'}" if name and coats else name
+
+
+def _alternative(quote: Quote) -> str:
+    """What the drawing shows, for those who cannot see it."""
+    size = words.size(quote.estimate["form"], **_units(quote.letterhead))
+    return (
+        f"Drawing to scale of {quote.title}: left half as it will be turned, right half in section. {size}."
+    )
+
+
+def _caption(letterhead: dict[str, Any]) -> str:
+    unit = "inches" if letterhead.get("length_unit") == "in" else "millimetres"
+    return f"Left half as turned, right half in section. Dimensions in {unit}."

@@ -1,0 +1,58 @@
+"""What is agreed between studio and client: the studio's own words, or ours where it has written none."""
+
+import re
+from dataclasses import dataclass
+
+STANDARD_TERMS = """\
+Drawing and sample. Work starts once this drawing is signed and, where one is asked for, a sample ring of the woods \
+has been seen. A change after that is priced before it is made.
+
+Wood is wood. Colour and figure differ from board to board and deepen with light. The finished piece may differ from \
+the drawing by the tolerance given.
+
+Delivery. The time runs from the day the deposit arrives. The piece travels packed and insured for its price; carriage \
+is charged at cost unless agreed otherwise. Please write any damage on the carrier's paper when it arrives.
+
+Joints. The glued joints are warranted for twelve months in a room kept between 40 and 55 % humidity, away from heat \
+and direct sun. Wood moves with the air; drier or damper rooms can open any joint.
+
+Ours to show. Design and copyright stay with the studio, which may photograph and show the piece. It is signed, and \
+will not be made again as it stands here.
+
+If plans change. Until wood is cut, the deposit is returned less what has been spent on wood; after that it pays for \
+the work done, and what is left of it is returned. Rights that the law gives a buyer stay as they are.
+"""
+
+STANDARD_CARE = """\
+Dust with a soft, dry cloth. Keep out of direct sun and away from heaters and damp. Not for water, nor for food unless \
+we have said so.
+"""
+
+_LONGEST_HEAD = 32
+_HEAD = re.compile(r"(?P<head>[^.:!?]+)[.:]\s+(?P<body>\S.*)", re.DOTALL)
+
+
+@dataclass(frozen=True)
+class Clause:
+    """One paragraph; `head` is the few words it opens with, empty where it opens with a sentence."""
+
+    head: str
+    body: str
+
+
+def clauses(text: str) -> list[Clause]:
+    """A text's paragraphs, each line of its own or set apart by an empty line.
+
+    >>> clauses("Wood is wood. It moves.")
+    [Clause(head='Wood is wood.', body='It moves.')]
+    >>> clauses("Half of the price is due with the order. The rest is not.")[0].head
+    ''
+    """
+    return [_clause(" ".join(line.split())) for line in text.splitlines() if line.strip()]
+
+
+def _clause(paragraph: str) -> Clause:
+    match = _HEAD.fullmatch(paragraph)
+    if match is None or len(match["head"]) > _LONGEST_HEAD or len(match["head"].split()) > 4:
+        return Clause("", paragraph)
+    return Clause(f"{match['head']}.", match["body"])

@@ -1,0 +1,81 @@
+"""How a quote says its figures: sizes with what they may be off by, masses, counts, dates."""
+
+import datetime
+from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
+from math import floor, log10
+from typing import Any
+
+from estimating.quantities import format_length
+
+TOLERANCE_SHARE = Decimal("0.015")
+"""How far a finished piece may be off its drawing: a share of its larger measure. Common practice, no source."""
+
+_STEPS = {"mm": Decimal(1), "fraction": Decimal("25.4") / 16, "decimal": Decimal("2.54")}
+NBSP = "\N{NO-BREAK SPACE}"
+
+_POUND_G = 453.59237
+"""Grams in an avoirdupois pound, exact. Source: NIST SP 811 appendix B.8."""
+
+_NUMBERS = (
+    "no",
+    "one",
+    "two",
+    "three",
+    "four",
+    "five",
+    "six",
+    "seven",
+    "eight",
+    "nine",
+    "ten",
+    "eleven",
+    "twelve",
+)
+
+
+def size(form: dict[str, Any], *, unit: str, inches: str) -> str:
+    """Height and width as a client needs them, to the millimetre or the sixteenth, and their tolerance."""
+    step = _STEPS["mm" if unit == "mm" else inches]
+    measures = [Decimal(repr(form[name])) for name in ("height", "largest_diameter")]
+    height, width = (_in_steps(measure, step, ROUND_HALF_UP) for measure in measures)
+    off = max(_in_steps(max(measures) * TOLERANCE_SHARE, step, ROUND_CEILING), 2 * step)
+    written = [format_length(float(mm), unit=unit, inches=inches) for mm in (height, width, off)]  # type: ignore[arg-type]
+    high, across, either_way = (f"{length} {unit}".replace(" ", NBSP) for length in written)
+    return f"{high} high, {across} across, each ±{NBSP}{either_way}"
+
+
+def _in_steps(mm: Decimal, step: Decimal, rounding: str) -> Decimal:
+    return (mm / step).quantize(Decimal(1), rounding=rounding) * step
+
+
+def mass(grams: float, *, unit: str) -> str:
+    """About what a piece weighs, to two figures; in pounds as well where the studio works in inches."""
+    metric = f"{_two_figures(grams)} g" if grams < 995 else f"{_two_figures(grams / 1000)} kg"
+    return f"about {metric}" if unit == "mm" else f"about {_two_figures(grams / _POUND_G)} lb ({metric})"
+
+
+def _two_figures(value: float) -> str:
+    if value <= 0:
+        return "0"
+    places = max(1 - floor(log10(value)), -6)
+    return f"{round(value, places):,.{max(places, 0)}f}"
+
+
+def counted(count: int, one: str, many: str) -> str:
+    """A count in figures with its noun: `1 layer`, `1,752 pieces of wood`."""
+    return f"{count:,} {one if count == 1 else many}"
+
+
+def spelled(count: int) -> str:
+    """A small count in words, a larger one in figures."""
+    return _NUMBERS[count] if 0 <= count < len(_NUMBERS) else f"{count:,}"
+
+
+def day(date: datetime.date) -> str:
+    """`3 March 2027`, the same on any machine."""
+    return f"{date.day} {date:%B %Y}"
+
+
+def lines(text: str) -> list[str]:
+    """The lines of an address, without empty ones."""
+    return [line.strip() for line in text.splitlines() if line.strip()]
