@@ -1,12 +1,14 @@
 """The people of every test: alice owns a studio, bob works in it, charlie owns another."""
 
+import hashlib
 from typing import Any
 
 import pytest
 from django.contrib.auth.models import User
 from django.test import Client as Browser
 
-from projects.models import Studio
+from projects.models import Quote, Studio
+from projects.services import quotes
 from tests.factories import MemberFactory, StudioFactory, UserFactory
 
 
@@ -14,6 +16,19 @@ from tests.factories import MemberFactory, StudioFactory, UserFactory
 def _cheap_passwords(settings: Any) -> None:
     # The real hasher is slow on purpose, which would be most of the time of a test that logs in.
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+
+
+@pytest.fixture
+def cheap_paper(monkeypatch: Any) -> None:
+    """Quotes print a line in place of a laid-out page, which takes a second, where no one looks at the paper."""
+
+    def print_line(quote: Quote) -> None:
+        for copy in ("trade", "client"):
+            line = f"%PDF- {copy} copy of {quote.reference}, {quote.title}".encode()
+            setattr(quote, f"{copy}_pdf", line)
+            setattr(quote, f"{copy}_sha256", hashlib.sha256(line).hexdigest())
+
+    monkeypatch.setattr(quotes, "_print", print_line)
 
 
 @pytest.fixture

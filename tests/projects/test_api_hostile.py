@@ -77,7 +77,7 @@ def _post(user: User, path: str, data: Any) -> Any:
 
 @pytest.mark.parametrize(("path", "sound"), [("estimate/", FULL_SHEET), ("designs/", DESIGN)])
 @settings(
-    max_examples=60,
+    max_examples=40,
     deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture],
     derandomize=True,

@@ -19,6 +19,7 @@ def _load() -> str:
     return said.getvalue()
 
 
+@pytest.mark.usefixtures("cheap_paper")
 def test_the_demo_is_loaded_once_and_says_how_to_log_in() -> None:
     first = _load()
     studio = Studio.objects.get()
@@ -49,6 +50,7 @@ def test_the_demo_has_work_in_several_stages_a_stocked_rack_and_one_quote_out() 
     assert quote.trade_pdf[:5] == quote.client_pdf[:5] == b"%PDF-"
 
 
+@pytest.mark.usefixtures("cheap_paper")
 def test_every_demo_design_can_be_built_and_none_is_dangerous() -> None:
     """Each stack fits its form: no error, no caution on its height, nothing marked as a danger."""
     _load()

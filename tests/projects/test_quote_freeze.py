@@ -57,12 +57,14 @@ def _change_everything(quote: Quote) -> None:
     shop.wood_update(wood=studio.woods.get(key="maple"), name="plastic", price_per_m3=Decimal(1))
 
 
+@pytest.mark.usefixtures("cheap_paper")
 def test_no_later_change_of_design_shop_client_or_studio_reaches_an_issued_quote(issued: Quote) -> None:
     before = Quote.objects.filter(pk=issued.pk).values().get()
     _change_everything(Quote.objects.get(pk=issued.pk))
     assert Quote.objects.filter(pk=issued.pk).values().get() == before
 
 
+@pytest.mark.usefixtures("cheap_paper")
 def test_a_revision_shows_what_was_changed_and_leaves_the_first_as_it_was(issued: Quote) -> None:
     before = Quote.objects.filter(pk=issued.pk).values().get()
     _change_everything(Quote.objects.get(pk=issued.pk))
