@@ -90,7 +90,7 @@ def test_a_stack_may_miss_a_tenth_below_and_not_a_layer_above(height: float, fit
     if fits:
         stack(band(4, 10), height=height)
     else:
-        with pytest.raises(InvalidInput, match="^bands: the stack is 40 mm tall"):
+        with pytest.raises(InvalidInput, match=r"^bands: the stack is 40 mm tall"):
             stack(band(4, 10), height=height)
 
 

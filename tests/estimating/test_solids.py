@@ -1,4 +1,4 @@
-"""A whole small piece against solids: the revolved form cut with each segment's prism, by manifold3d through trimesh."""
+"""A whole small piece against solids: the form cut with every segment's prism, by manifold3d through trimesh."""
 
 import math
 from collections import defaultdict
