@@ -36,13 +36,9 @@ load_demo_once() {
 }
 
 write_demo_quote_once() {
-    [ -e "$var/demo-quote.pdf" ] && return 0
-    if "$python" manage.py write_quote "$var/demo-quote.pdf.new"; then
-        mv "$var/demo-quote.pdf.new" "$var/demo-quote.pdf"
-        say "The demo quote is in $var/demo-quote.pdf"
-    else
+    [ "$var/demo-quote.pdf" -nt "$demo_mark" ] && return 0 # an older one is of a demo that was taken away
+    "$python" manage.py write_quote "$var/demo-quote.pdf" ||
         say "The demo quote could not be written; the reason stands above. Everything else goes on." >&2
-    fi
 }
 
 need_port
