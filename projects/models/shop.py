@@ -132,7 +132,7 @@ class Adhesive(StudioOwned):
     name = models.CharField(max_length=80)
     kind = models.CharField(max_length=12, choices=AdhesiveKind, default=AdhesiveKind.EPOXY)
     ratio_a = decimal_field(
-        "parts of A", digits=9, places=3, low=0.001, high=1000, default=1, help_text="By volume."
+        "parts of A", digits=9, places=3, low=0.01, high=1000, default=1, help_text="By volume."
     )
     ratio_b = decimal_field(
         "parts of B",
@@ -201,7 +201,7 @@ class Adhesive(StudioOwned):
                 violation_error_message="Only one adhesive can be the usual one.",
             ),
             one_of("adhesive", "kind", AdhesiveKind),
-            within("adhesive", "ratio_a", low=0.001, high=1000),
+            within("adhesive", "ratio_a", low=0.01, high=1000),
             within("adhesive", "ratio_b", low=0, high=1000),
             within("adhesive", "density", low=0.5, high=3),
             within("adhesive", "film", low=0.001, high=5),

@@ -5,6 +5,7 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
+from django.core.validators import MaxValueValidator, MinValueValidator
 from django.test import Client as Browser
 
 from estimating.answer import as_json
@@ -15,7 +16,14 @@ from estimating.sheet import read_sheet
 from projects.estimates import estimate_design, sheet_data, workshop_of
 from projects.models import Studio
 from projects.places import form_places
-from tests.factories import BandFactory, CommissionFactory, DesignFactory, FormFactory, WoodFactory
+from tests.factories import (
+    AdhesiveFactory,
+    BandFactory,
+    CommissionFactory,
+    DesignFactory,
+    FormFactory,
+    WoodFactory,
+)
 from tests.projects.test_api import BROKEN_BODIES
 
 pytestmark = pytest.mark.django_db
@@ -179,3 +187,47 @@ def test_a_stack_that_does_not_fit_its_form_is_an_error_of_the_bands(studio: Stu
     (place,) = form_places(refusal.value)
     assert (place.section, place.index) == ("band", None)
     assert "10" in place.message  # how many would fit
+
+
+def _limits(record: Any) -> list[tuple[str, Decimal]]:
+    """Every decimal field of a record with the least and the most that its form takes."""
+    return [
+        (field.name, limit.limit_value)
+        for field in record._meta.concrete_fields
+        for limit in field.validators
+        if isinstance(limit, MinValueValidator | MaxValueValidator) and field.editable
+    ]
+
+
+def test_whatever_the_shops_pages_take_the_sheet_takes_too(studio: Studio) -> None:
+    """Each setting at its least and its most: the sheet refuses none of them for its own sake."""
+    design = DesignFactory(studio=studio)
+    adhesive, finish = studio.adhesives.get(), studio.finishes.get()
+    design.adhesive, design.finish = adhesive, finish
+    refused = []
+    for record in (studio.shop, studio.pricing, adhesive, finish):
+        for name, extreme in _limits(record):
+            if (name, extreme) == ("ratio_b", 0):
+                continue  # one part alone: the next test
+            before = getattr(record, name)
+            setattr(record, name, extreme)
+            try:
+                read_sheet(sheet_data(design), workshop=workshop_of(studio))
+            except InvalidSheet as refusal:
+                places = ("shop.", "usual_board.", "finish.", "pricing.")
+                refused += [(name, extreme, str(e)) for e in refusal.errors if e.place.startswith(places)]
+            setattr(record, name, before)
+    assert refused == []
+
+
+@pytest.mark.xfail(
+    strict=True, raises=InvalidSheet, reason="the arithmetic knows adhesives of two parts only"
+)
+def test_an_adhesive_of_one_part_is_measured_as_one(studio: Studio) -> None:
+    """A one-part glue has nothing to mix: all of every mix is part A, in whole marks of the cup."""
+    glue = AdhesiveFactory(studio=studio, kind="pva", ratio_a=1, ratio_b=0)
+    _, found = estimate_design(DesignFactory(studio=studio, adhesive=glue))
+    mixes = as_json(found)["adhesive"]["mixes"]
+    assert mixes
+    assert {mix["part_b_ml"] for mix in mixes} == {0}
+    assert all(mix["part_a_ml"] > 0 and mix["part_a_ml"] % 2.5 == 0 for mix in mixes)
