@@ -273,6 +273,22 @@ def test_every_plan_can_be_sawn_and_gives_every_segment(
     assert repr(plan_of(needs, boards, shop=shop)) == repr(plan)
 
 
+def test_a_wide_strip_never_fills_up_a_narrow_lane() -> None:
+    # A second lane of 30 does not fit beside the first (30 + 3 + 30 + 2 x 5 = 73 of 70), one of 8 does; the wide
+    # segment left over must not end up in it.
+    shop = ShopSettings(
+        rip_kerf=3.0, crosscut_kerf=2.0, board_end_trim=10.0, board_edge_trim=2.0, keep_length=90.0, keep_width=30.0,
+        strip_hold=25.0, strip_lies="flat",
+    )  # fmt: skip
+    needs = [
+        StripNeed("ash", 30.001, 20.0, 0.2618, 63.0, 60.0, ((1, 4),)),
+        StripNeed("ash", 8.002, 20.0, 0.2618, 26.0, 20.0, ((2, 1),)),
+    ]
+    plan = plan_of(needs, [Board("ash", 300.0, 70.0, 30.0, 2, Decimal(2))], shop=shop)
+    for board in plan.boards:
+        check_board(board, shop)
+
+
 def check_board(board: SawnBoard, shop: ShopSettings) -> None:
     """Strips lie in lanes that fit, end to end; offcuts are big enough and have room beside them."""
     lanes = defaultdict(list)
