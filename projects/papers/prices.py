@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
-from projects.templatetags.turnery import money, percent
+from projects.papers.words import percent
+from projects.templatetags.turnery import money
 
 
 @dataclass(frozen=True)
@@ -37,7 +38,7 @@ def prices(estimate: Mapping[str, Any], pricing: Mapping[str, Any], *, what: str
     currency, inclusive = price.get("currency") or pricing["currency"], bool(pricing["tax_inclusive"])
     tax, deposit = Decimal(price["tax"]), Decimal(price["deposit"])
     total = Decimal(price["retail"]) if inclusive else Decimal(price["retail"]) + tax
-    rate = percent(Decimal(pricing["tax"]))
+    rate, share = (percent(Decimal(str(pricing[name]))) for name in ("tax", "gallery_share"))
 
     def line(words: str, amount: Decimal | str) -> Line:
         return Line(words, money(str(amount), currency))
@@ -47,21 +48,17 @@ def prices(estimate: Mapping[str, Any], pricing: Mapping[str, Any], *, what: str
         lines=[line(what, price["retail"]), line(tax_words, tax)],
         total=line("Total", total),
         deposit=_deposit(
-            Decimal(pricing["deposit_share"]),
+            Decimal(str(pricing["deposit_share"])),
             of="the price" if inclusive or not tax else "the price before tax",
             deposit=money(str(deposit), currency),
             balance=money(str(total - deposit), currency),
         ),
-        account=[line("Retail before tax", price["retail_before_tax"]), _share(price, pricing, line)],
+        account=[
+            line("Retail before tax", price["retail_before_tax"]),
+            line(f"Gallery’s share, {share} of retail before tax", -Decimal(price["gallery_share"])),
+        ],
         net=line("Net to the studio", price["net"]),
     )
-
-
-def _share(price: Mapping[str, Any], pricing: Mapping[str, Any], line: Any) -> Line:
-    share = Decimal(pricing["gallery_share"])
-    words = f"Gallery’s share, {percent(share)} of retail before tax" if share else "Gallery’s share: none"
-    result: Line = line(words, -Decimal(price["gallery_share"]))
-    return result
 
 
 def _deposit(share: Decimal, *, of: str, deposit: str, balance: str) -> str:

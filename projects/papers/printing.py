@@ -85,9 +85,9 @@ def _with_scopes(printed: bytes) -> bytes:
     """
     with pikepdf.open(io.BytesIO(printed)) as pdf:
         for header in _elements(pdf.Root.StructTreeRoot.K, "/TH"):
-            header["/A"] = pikepdf.Dictionary(
-                **{**dict(header.get("/A", {})), "/O": pikepdf.Name.Table, "/Scope": pikepdf.Name.Row}
-            )
+            if "/A" not in header:
+                header["/A"] = pikepdf.Dictionary()
+            header["/A"]["/O"], header["/A"]["/Scope"] = pikepdf.Name.Table, pikepdf.Name.Row
         out = io.BytesIO()
         pdf.save(out, deterministic_id=True)
     return out.getvalue()

@@ -55,10 +55,18 @@ def mass(grams: float, *, unit: str) -> str:
 
 
 def _two_figures(value: float) -> str:
-    if value <= 0:
-        return "0"
-    places = max(1 - floor(log10(value)), -6)
-    return f"{round(value, places):,.{max(places, 0)}f}"
+    rounded = float(f"{value:.2g}")
+    places = max(1 - floor(log10(rounded)), 0) if rounded > 0 else 0
+    return f"{rounded:,.{places}f}"
+
+
+def percent(share: Decimal) -> str:
+    """A share as a percentage with all its figures: a tax of 0.0825 is 8.25 %, and nothing near it.
+
+    >>> percent(Decimal("0.0825")), percent(Decimal("0.450"))
+    ('8.25\xa0%', '45\xa0%')
+    """
+    return f"{(share * 100).normalize():f}{NBSP}%"
 
 
 def counted(count: int, one: str, many: str) -> str:

@@ -69,7 +69,7 @@ def test_a_number_that_two_studios_have_asks_for_the_studio(
     issued(studio, "2027-001", paper="ours")
     issued(other_studio, "2027-001", paper="theirs")
     file = tmp_path / "quote.pdf"
-    with pytest.raises(CommandError, match="Fern Gully Turning, Salt Marsh Bowls. Say which with --studio"):
+    with pytest.raises(CommandError, match=r"Fern Gully Turning, Salt Marsh Bowls\. Say which with --studio"):
         call_command("write_quote", str(file), "--quote", "2027-001")
     assert not file.exists()
     call_command("write_quote", str(file), "--quote", "2027-001", "--studio", "Salt Marsh Bowls")
