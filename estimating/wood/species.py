@@ -42,7 +42,11 @@ def _species(row: Mapping[str, str]) -> Species:
         key=row["key"],
         name=row["name"],
         botanical=row["botanical_name"],
-        density=density_at_12(specific_gravity=float(row["specific_gravity"]), basis=row["sg_basis"]),
+        density=density_at_12(
+            specific_gravity=float(row["specific_gravity"]),
+            basis=row["sg_basis"],
+            shrink_volumetric_pct=_number(row["shrink_volumetric_pct"]),
+        ),
         colour=row["colour"],
         shrink_radial_pct=_number(row["shrink_radial_pct"]),
         shrink_tangential_pct=_number(row["shrink_tangential_pct"]),
@@ -52,20 +56,25 @@ def _species(row: Mapping[str, str]) -> Species:
     )
 
 
-def density_at_12(*, specific_gravity: float, basis: str) -> float:
+def density_at_12(
+    *, specific_gravity: float, basis: str, shrink_volumetric_pct: float | None = None
+) -> float:
     """Density at 12 % moisture, kg/m3, from a published specific gravity.
 
     `basis` says what was divided by what: `12pct` ovendry mass by volume at 12 %, `green` ovendry mass by green
-    volume, `airdry` mass at 12 % by volume at 12 %.
-    Source: density = 1000 G (1 + M/100) with M = 12, and G12 = Gb / (1 - 0.265 a Gb), a = (30 - 12)/30, from the
-    Wood Handbook (FPL-GTR-282) ch. 4, the second relation from memory.
+    volume, `airdry` mass at 12 % by volume at 12 %. A green volume shrinks by the wood's own volumetric shrinkage S
+    (%, green to ovendry) where that is known, else by that of the average wood, 26.5 x G: heavy tropical woods shrink
+    far less than the average, and would come out denser than wood can be.
+    Source: density = 1000 G (1 + M/100) with M = 12, G12 = G / (1 - 0.6 S/100), (30 - 12)/30 = 0.6 of the shrinkage
+    being done at 12 %, from the Wood Handbook (FPL-GTR-282) ch. 4; the two shrinkage relations from memory.
     Errors: ValueError for a basis that is none of these.
     """
     match basis:
         case "12pct":
             return 1000 * specific_gravity * 1.12
         case "green":
-            return 1000 * specific_gravity / (1 - 0.159 * specific_gravity) * 1.12
+            shrinkage = 26.5 * specific_gravity if shrink_volumetric_pct is None else shrink_volumetric_pct
+            return 1000 * specific_gravity / (1 - 0.6 * shrinkage / 100) * 1.12
         case "airdry":
             return 1000 * specific_gravity
     raise ValueError(f"no such basis of specific gravity: {basis!r}")
