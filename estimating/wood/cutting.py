@@ -1,6 +1,6 @@
 """Strips nested into real boards: what to saw from which board, what to buy, and a bound no plan can beat."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -58,15 +58,18 @@ def plan_cutting(
 ) -> CuttingPlan:
     """The plan of least cost that gives every segment, and a bound that no plan can beat.
 
-    Shape: boards are ripped into lanes side by side, lanes crosscut into strips end to end, offcuts kept by
-    the
-        rule of `layouts.offcuts`. Boards given are used before any is bought: the least wood is bought
-        that the search can find, then the least is spent. A strip to buy for comes from the next thickness
-        of the usual series that fits it. `short` lists every segment sawn from a bought board.
+    Shape: boards are ripped into lanes side by side, lanes crosscut into strips end to end, offcuts kept by the
+        rule of `layouts.offcuts`. Boards given are used before any is bought: where they do not reach, the search
+        first makes the volume bought small, then the cost. A strip to buy for comes from the next thickness of
+        the usual series that fits it. `short` lists every segment sawn from a bought board, also where no board
+        of the wood was given at all.
     Units: mm; `price_per_mm3` of each wood bought; cost and bound in money, not rounded.
-    Bound: see `search.least_cost`. `effort` scales the work spent on both (never a time limit), 0 for the
-    first
-        answer and the plainest bound.
+    Bound: no plan under these rules that buys no more than this one costs less. It is the largest of three, per
+        wood and thickness: the face under the strips (`search.face_bound`); and the lower of what one board
+        costs at least (`oneboard.bound_lengths`) and what two or more do (`columns.relax`). Ties in cost go by
+        the order of the search; least volume and fewest boards are sought, not proven.
+    Effort: the work on plan and bound, never a time limit. 0 is the first answer with the plainest bound, for a
+        page that changes while one types; 1 tightens both.
     Errors: InvalidInput at `bands` for a segment that no board given and no usual board has room for.
     """
     pooled = pool_needs(needs)
@@ -107,9 +110,11 @@ def _jobs(needs: Sequence[StripNeed], rack: Sequence[Source], buy: _Buying) -> I
     Where the rack does not reach, all is one part, and buying is the last resort in it.
     """
     shop = buy.shop
-    fitting = [need for need in needs if any(lying(need=need, source=at, shop=shop) for at in rack)]
+    fitting = dict.fromkeys(
+        need for need in needs if any(lying(need=need, source=at, shop=shop) for at in rack)
+    )
     if fitting:
-        job = _job(fitting, [(at, fitting) for at in rack], shop)
+        job = _job(list(fitting), [(at, fitting) for at in rack], shop)
         if first_answer(job.task) is None:
             yield _rack_and_buy(needs, fitting, rack, buy)
             return
@@ -117,11 +122,11 @@ def _jobs(needs: Sequence[StripNeed], rack: Sequence[Source], buy: _Buying) -> I
     bought = {need: buy.source(need) for need in needs if need not in fitting}
     for source in dict.fromkeys(bought.values()):
         share = [need for need, at in bought.items() if at == source]
-        yield _job(share, [(source, share)], shop)
+        yield _job(share, [(source, set(share))], shop)
 
 
 def _rack_and_buy(
-    needs: Sequence[StripNeed], fitting: Sequence[StripNeed], rack: Sequence[Source], buy: _Buying
+    needs: Sequence[StripNeed], fitting: Collection[StripNeed], rack: Sequence[Source], buy: _Buying
 ) -> _Job:
     """All needs of a wood at once, from the rack and bought.
 
@@ -129,9 +134,9 @@ def _rack_and_buy(
     least of them above what any plan worth having costs.
     """
     bought = _bought(needs, fitting, buy)
-    options = [(at, list(fitting)) for at in rack]
+    options = [(at, fitting) for at in rack]
     options += [
-        (source, [need for need, at in bought.items() if at == source])
+        (source, {need for need, at in bought.items() if at == source})
         for source in dict.fromkeys(bought.values())
     ]
     volumes = {need: need.width * need.height * need.outer_edge for need in fitting}
@@ -148,7 +153,7 @@ def _rack_and_buy(
 
 
 def _bought(
-    needs: Sequence[StripNeed], fitting: Sequence[StripNeed], buy: _Buying
+    needs: Sequence[StripNeed], fitting: Collection[StripNeed], buy: _Buying
 ) -> dict[StripNeed, Source]:
     """What each need is bought as. One that no usual board has room for can come from the rack alone."""
     bought = {}
@@ -163,7 +168,7 @@ def _bought(
 
 def _job(
     needs: Sequence[StripNeed],
-    options: Sequence[tuple[Source, Sequence[StripNeed]]],
+    options: Sequence[tuple[Source, Collection[StripNeed]]],
     shop: ShopSettings,
     last_resort: Mapping[StripNeed, float] | None = None,
 ) -> _Job:

@@ -39,7 +39,9 @@ def improve(task: Task, plan: list[Layout], bound: float, *, effort: int) -> tup
     stocks = range(len(task.stocks))
     one = min(float(bound_lengths(task, stock, wanted).bounds.min(initial=inf)) for stock in stocks)
     maker = PatternMaker(task)
-    relaxed = _relax_two(maker, plan, enough=min(one, plan_weight(task, plan)), effort=effort)
+    weight = plan_weight(task, plan)
+    enough = min(weight, one + weight - plan_cost(task, plan))
+    relaxed = _relax_two(maker, plan, enough=enough, effort=effort)
     if relaxed is None:
         return plan, max(bound, one)
     better = _whole_patterns(maker, relaxed, plan, nodes=100 * effort)
