@@ -23,12 +23,21 @@ class Inside:
 
 
 @dataclass(frozen=True, slots=True)
+class Ready:
+    """A ready form by its kind, and its measures, mm."""
+
+    kind: str
+    measures: tuple[tuple[str, float], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class FormSheet:
-    """The outer curve from the bottom up, and the inside. mm."""
+    """The outer curve from the bottom up, by its points or as a ready form, and the inside. mm."""
 
     outer: tuple[Point, ...]
     curve: CurveKind = "straight"
     inside: Inside = Inside()
+    ready: Ready | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,6 +16,7 @@ from estimating.piece import (
     InsideKind,
     Made,
     Point,
+    Ready,
     Sheet,
     ShopSettings,
     UsualBoard,
@@ -25,6 +26,7 @@ from estimating.quantities import Unit, unit_in_mm
 from estimating.reading import Limits, Section, check_length, check_list, check_number, check_text
 from estimating.shape.build import build_shape
 from estimating.shape.curves import SAME_HEIGHT
+from estimating.shape.ready import READY_FORMS, STRAIGHT_FORMS
 from estimating.shape.rings import FEWEST_SEGMENTS, MOST_SEGMENTS
 from estimating.sheet_shop import read_finish, read_pricing, read_shop, read_usual_board
 from estimating.workshop import Workshop, standing_workshop
@@ -113,11 +115,30 @@ def _read_form(top: Section) -> FormSheet:
     section = _section(top, "form", required=True)
     if section is None:
         return FormSheet(outer=())
+    if section.has("kind"):
+        return _read_ready_form(section)
     outer = _read_points(section, "outer")
     curve = section.choice("curve", get_args(CurveKind), "straight")
     inside = _read_inside(section)
     section.close()
     return FormSheet(outer=outer, curve=curve, inside=inside)
+
+
+def _read_ready_form(section: Section) -> FormSheet:
+    """A ready form and its measures, in place of points. A curved inside is smooth where the outside is round."""
+    kind = section.choice("kind", tuple(READY_FORMS))
+    ready = READY_FORMS[kind]
+    before = len(section.errors)
+    measures = {
+        name: section.length(name) if name in ready.may_be_zero else section.length(name, above=0)
+        for name in ready.measures
+    }
+    if len(section.errors) == before and (refusal := ready.refusal(measures)):
+        section.refuse(*refusal)
+    inside = _read_inside(section)
+    section.close()
+    curve: CurveKind = "straight" if kind in STRAIGHT_FORMS else "smooth"
+    return FormSheet(outer=(), curve=curve, inside=inside, ready=Ready(kind, tuple(measures.items())))
 
 
 def _read_inside(form: Section) -> Inside:

@@ -25,10 +25,13 @@ class Curve:
         t = -1 at the lower break of the piece and 1 at its upper one.
     Units: mm. Beyond either end the radius is that of the end.
     Pieces are monotone, so the extremes over any span lie at its ends or at breaks inside it.
+    `squared`: the polynomials give r^2 rather than r, so that round ends, which stand upright on the axis, are as
+    exact as the rest: the square of a sphere's radius is a parabola.
     """
 
     breaks: Floats
     coefficients: Floats
+    squared: bool = False
 
     @property
     def bottom(self) -> float:
@@ -42,7 +45,15 @@ class Curve:
     def at_breaks(self) -> Floats:
         """Radii at the breaks, (K + 1,)."""
         lower = self.coefficients.T @ (-1.0) ** np.arange(len(self.coefficients))
-        return np.append(lower, self.coefficients[:, -1].sum())
+        return self._rooted(np.append(lower, self.coefficients[:, -1].sum()))
+
+    @property
+    def is_straight(self) -> bool:
+        """Whether every piece is a straight line."""
+        return len(self.coefficients) <= 2 and not self.squared
+
+    def _rooted(self, values: Floats) -> Floats:
+        return np.sqrt(np.maximum(values, 0.0)) if self.squared else values
 
     @cached_property
     def _halves(self) -> Floats:
@@ -57,18 +68,26 @@ class Curve:
     def radius(self, heights: Floats) -> Floats:
         """Radius at each height, mm."""
         piece, t = self._locate(heights)
-        return _evaluate(self.coefficients[:, piece], t)
+        return self._rooted(evaluate(self.coefficients[:, piece], t))
 
     def slope(self, heights: Floats) -> Floats:
-        """dr/dz at each height (at a corner, that of the piece above)."""
-        piece, t = self._locate(heights)
-        return _evaluate(_derivative(self.coefficients)[:, piece], t) / self._halves[piece]
+        """dr/dz at each height (at a corner, that of the piece above); infinite where a round end meets the axis."""
+        run, rise = self.bearing(*self._locate(heights))
+        with np.errstate(divide="ignore"):
+            return run / rise
 
-    def end_slopes(self) -> tuple[Floats, Floats]:
-        """dr/dz at the lower and at the upper end of every piece, (K,) each."""
-        derivative = _derivative(self.coefficients)
-        lower = derivative.T @ (-1.0) ** np.arange(len(derivative))
-        return lower / self._halves, derivative.sum(axis=0) / self._halves
+    def bearing(self, piece: npt.NDArray[np.intp], t: Floats) -> tuple[Floats, Floats]:
+        """The curve's direction as (run, rise): dr/dz is run / rise, infinite where a round end meets the axis."""
+        gradient = evaluate(derivative(self.coefficients)[:, piece], t) / self._halves[piece]
+        if self.squared:
+            return gradient / 2, self._rooted(evaluate(self.coefficients[:, piece], t))
+        return gradient, np.ones_like(gradient)
+
+    def end_bearings(self) -> tuple[tuple[Floats, Floats], tuple[Floats, Floats]]:
+        """Direction at the lower and at the upper end of every piece, (K,) each."""
+        pieces = np.arange(len(self.breaks) - 1)
+        ends = np.ones(len(pieces))
+        return self.bearing(pieces, -ends), self.bearing(pieces, ends)
 
     def largest(self, lower: Floats, upper: Floats) -> Floats:
         """Largest radius over each span [lower, upper], mm."""
@@ -95,16 +114,14 @@ class Curve:
     def _square_up_to(self, heights: Floats) -> Floats:
         piece, t = self._locate(heights)
         antiderivative, before = self._square_antiderivative
-        return before[piece] + self._halves[piece] * _evaluate(antiderivative[:, piece], t)
+        return before[piece] + self._halves[piece] * evaluate(antiderivative[:, piece], t)
 
     @cached_property
     def _square_antiderivative(self) -> tuple[Floats, Floats]:
-        degree, pieces = len(self.coefficients) - 1, self.coefficients.shape[1]
-        square = np.zeros((2 * degree + 1, pieces))
-        for power, row in enumerate(self.coefficients):
-            square[power : power + degree + 1] += row * self.coefficients
-        antiderivative = np.vstack([np.zeros(pieces), square / np.arange(1, 2 * degree + 2)[:, None]])
-        antiderivative[0] = -(antiderivative.T @ (-1.0) ** np.arange(2 * degree + 2))
+        square = self.coefficients if self.squared else _square(self.coefficients)
+        powers = np.arange(1, len(square) + 1)
+        antiderivative = np.vstack([np.zeros(square.shape[1]), square / powers[:, None]])
+        antiderivative[0] = -(antiderivative.T @ (-1.0) ** np.arange(len(antiderivative)))
         whole = self._halves * antiderivative.sum(axis=0)
         return antiderivative, np.concatenate([[0.0], np.cumsum(whole)[:-1]])
 
@@ -115,28 +132,40 @@ class Curve:
         2 pi r sqrt(1 + r'^2), 16 nodes on each part of a piece, the parts narrow near its ends, where a steep piece
         levels out.
         """
-        if len(self.coefficients) <= 2:
+        if self.is_straight:
             rise, run = np.diff(self.breaks), np.diff(self.at_breaks)
             return float(pi * np.sum((self.at_breaks[:-1] + self.at_breaks[1:]) * np.hypot(rise, run)))
         parts = self.breaks[:-1, None] + np.diff(self.breaks)[:, None] * _PARTS
         lower, half = parts[:, :-1, None], np.diff(parts, axis=1)[:, :, None] / 2
         heights = (lower + half * (_NODES + 1)).ravel()
-        integrand = self.radius(heights) * np.sqrt(1 + self.slope(heights) ** 2)
+        run, rise = self.bearing(*self._locate(heights))
+        # r sqrt(1 + r'^2); where r^2 is what is known, r times run over rise keeps it finite at a round end.
+        integrand = np.hypot(run, rise) * (1.0 if self.squared else self.radius(heights))
         weights = (half * _WEIGHTS).ravel()
         return float(2 * pi * np.sum(integrand * weights))
 
 
-def _evaluate(coefficients: Floats, t: Floats) -> Floats:
+def evaluate(coefficients: Floats, t: Floats) -> Floats:
+    """Polynomials, lowest power first along the first axis, each at its t."""
     value = np.array(coefficients[-1])
     for row in coefficients[-2::-1]:
         value = value * t + row
     return value
 
 
-def _derivative(coefficients: Floats) -> Floats:
+def derivative(coefficients: Floats) -> Floats:
+    """Coefficients of the derivative by t."""
     if len(coefficients) == 1:
         return np.zeros_like(coefficients)
     return coefficients[1:] * np.arange(1, len(coefficients))[:, None]
+
+
+def _square(coefficients: Floats) -> Floats:
+    degree = len(coefficients) - 1
+    square = np.zeros((2 * degree + 1, coefficients.shape[1]))
+    for power, row in enumerate(coefficients):
+        square[power : power + degree + 1] += row * coefficients
+    return square
 
 
 def straight_curve(heights: Floats, radii: Floats) -> Curve:

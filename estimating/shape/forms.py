@@ -8,6 +8,7 @@ import numpy as np
 from estimating.errors import InvalidInput
 from estimating.piece import CurveKind, FormSheet, Inside, Point
 from estimating.shape.curves import SAME_HEIGHT, Curve, Floats, smooth_curve, straight_curve
+from estimating.shape.ready import ready_curve
 from estimating.shape.walls import wall_curve
 
 
@@ -96,7 +97,8 @@ def build_form(sheet: FormSheet) -> Form:
 
     Errors: InvalidInput naming the place for an inside that does not end at the rim, or reaches the outside.
     """
-    outer = _curve(sheet.outer, sheet.curve)
+    ready = sheet.ready
+    outer = ready_curve(ready.kind, dict(ready.measures)) if ready else _curve(sheet.outer, sheet.curve)
     match sheet.inside.kind:
         case "solid":
             return Form(outer)
@@ -145,7 +147,7 @@ def _refuse_break_through(outer: Curve, inner: Curve) -> None:
     """Compare the curves where their difference may be least: at both curves' points and between them."""
     edges = np.unique(np.concatenate([outer.breaks, inner.breaks]))
     edges = edges[(edges >= inner.bottom) & (edges <= inner.top)]
-    between = np.linspace(edges[:-1], edges[1:], 1 if len(inner.coefficients) <= 2 else 65).ravel()
+    between = np.linspace(edges[:-1], edges[1:], 1 if inner.is_straight and outer.is_straight else 65).ravel()
     heights = np.append(between, edges[-1])
     gap = outer.radius(heights) - inner.radius(heights)
     at = int(np.argmin(gap))

@@ -5,7 +5,7 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
-from estimating.shape.curves import Curve, Floats
+from estimating.shape.curves import Curve, Floats, derivative, evaluate
 
 _DEGREE = 7
 _FIT = np.cos(np.pi * (np.arange(_DEGREE + 1) + 0.5) / (_DEGREE + 1))[::-1]
@@ -26,7 +26,7 @@ def wall_curve(outer: Curve, *, wall: float, opening: float) -> Curve:
     envelope = _Envelope(outer, wall)
     edges = _likely_kinks(outer, wall, opening)
     edges = _with_roots(envelope, edges)
-    scale = float(np.max(outer.at_breaks))
+    scale = float(np.max(outer.at_breaks)) ** (2 if outer.squared else 1)
     done: list[tuple[Floats, Floats, Floats]] = []
     lower, upper = edges[:-1], edges[1:]
     while len(lower):
@@ -39,7 +39,7 @@ def wall_curve(outer: Curve, *, wall: float, opening: float) -> Curve:
         lower, upper = np.concatenate([lower, middle]), np.concatenate([middle, upper])
     order = np.argsort(np.concatenate([part[0] for part in done]))
     breaks = np.append(np.concatenate([part[0] for part in done])[order], outer.top)
-    return Curve(breaks, np.concatenate([part[2] for part in done], axis=1)[:, order])
+    return Curve(breaks, np.concatenate([part[2] for part in done], axis=1)[:, order], outer.squared)
 
 
 class _Envelope:
@@ -48,13 +48,16 @@ class _Envelope:
     def __init__(self, outer: Curve, wall: float) -> None:
         self.wall = wall
         self.outer = _going_straight_on(outer, wall)
-        self._straight = len(outer.coefficients) <= 2
+        self._straight = outer.is_straight
+        self._bare_ends = [end for end in (outer.bottom, outer.top) if end in self.outer.breaks[[0, -1]]]
         self._halves = np.diff(self.outer.breaks) / 2
         self._middles = (self.outer.breaks[:-1] + self.outer.breaks[1:]) / 2
         self._slopes = np.diff(self.outer.at_breaks) / np.diff(self.outer.breaks)
 
-    def radius(self, heights: Floats) -> Floats:
-        return np.maximum(self.signed(heights), 0.0)
+    def values(self, heights: Floats) -> Floats:
+        """What the inside's polynomials give: its radius, or the square of it as for the outer curve."""
+        radius = np.maximum(self.signed(heights), 0.0)
+        return radius**2 if self.outer.squared else radius
 
     def signed(self, heights: Floats) -> Floats:
         """The envelope before it is cut off at the axis."""
@@ -81,9 +84,16 @@ class _Envelope:
         rises = np.take_along_axis(beyond.reshape(len(heights), -1), best + piece + 1, axis=1)
         t = self._touching(heights[:, None], piece, samples[part], samples[part + 1], rises)
         found = self._foot(piece, t)[1]
-        lowest: Floats = np.where(np.isfinite(np.take_along_axis(low, best, axis=1)), found, np.inf).min(
-            axis=1
-        )
+        reached = np.isfinite(np.take_along_axis(low, best, axis=1))
+        lowest: Floats = np.where(reached, found, np.inf).min(axis=1)
+        return np.minimum(lowest, self._round_ends(heights))
+
+    def _round_ends(self, heights: Floats) -> Floats:
+        """The circles round the ends that nothing goes on past: their lowest points, below the axis."""
+        lowest = np.full_like(heights, np.inf)
+        for end in self._bare_ends:
+            reach = self.wall**2 - (heights - end) ** 2
+            lowest = np.where(reach >= 0, np.minimum(lowest, -np.sqrt(np.maximum(reach, 0.0))), lowest)
         return lowest
 
     @cached_property
@@ -96,11 +106,12 @@ class _Envelope:
 
     def _foot(self, piece: npt.NDArray[np.intp], t: Floats) -> tuple[Floats, Floats]:
         """Height and radius of the point one wall inside the curve, square to it at t of the piece."""
-        c, half = self.outer.coefficients[:, piece], self._halves[piece]
-        radius = c[0] + t * (c[1] + t * (c[2] + t * c[3]))
-        slope = (c[1] + t * (2 * c[2] + t * 3 * c[3])) / half
-        square = np.sqrt(1 + slope**2)
-        return self._middles[piece] + half * t + self.wall * slope / square, radius - self.wall / square
+        run, rise = self.outer.bearing(piece, t)
+        length = np.hypot(run, rise)
+        value = evaluate(self.outer.coefficients[:, piece], t)
+        radius = np.sqrt(np.maximum(value, 0.0)) if self.outer.squared else value
+        height = self._middles[piece] + self._halves[piece] * t
+        return height + self.wall * run / length, radius - self.wall * rise / length
 
     def _touching(
         self,
@@ -111,16 +122,15 @@ class _Envelope:
         rises: npt.NDArray[np.bool_],
     ) -> Floats:
         """Where in each piece, between t = start and end, the foot stands at the height: Newton, kept in bounds."""
-        c, half = self.outer.coefficients[:, piece], self._halves[piece]
+        middle, half = self._middles[piece], self._halves[piece]
         t = (start + end) / 2
         for _ in range(50):
-            slope = (c[1] + t * (2 * c[2] + t * 3 * c[3])) / half
-            bend = (2 * c[2] + t * 6 * c[3]) / half**2
-            square = np.sqrt(1 + slope**2)
-            error = self._middles[piece] + half * t + self.wall * slope / square - heights
+            run, rise = self.outer.bearing(piece, t)
+            length = np.hypot(run, rise)
+            error = middle + half * t + self.wall * run / length - heights
             over = (error > 0) == rises
             start, end = np.where(over, start, t), np.where(over, t, end)
-            rate = half * (1 + self.wall * bend / square**3)
+            rate = half * (1 + self.wall * self._turning(piece, t, run, rise) / length**3)
             step = t - np.divide(error, rate, out=np.full_like(error, 9.0), where=rate != 0)
             step = np.where((step >= start) & (step <= end), step, (start + end) / 2)
             moved = float(np.max(np.abs(step - t), initial=0.0))
@@ -129,37 +139,69 @@ class _Envelope:
                 break
         return t
 
+    def _turning(self, piece: npt.NDArray[np.intp], t: Floats, run: Floats, rise: Floats) -> Floats:
+        """How fast the direction turns with height: rise d(run) - run d(rise), times rise."""
+        bend = evaluate(self._bends[:, piece], t) / self._halves[piece] ** 2
+        return rise**2 * bend / 2 - run**2 if self.outer.squared else bend
+
+    @cached_property
+    def _bends(self) -> Floats:
+        """Second derivative of the pieces by t."""
+        return derivative(derivative(self.outer.coefficients))
+
 
 def _going_straight_on(outer: Curve, wall: float) -> Curve:
-    """The curve with a straight piece as long as the wall is thick at either end, so that the ends have neighbours."""
-    first, last = outer.end_slopes()
-    radii, half = outer.at_breaks, wall / 2
-    below, above = np.zeros((len(outer.coefficients), 1)), np.zeros((len(outer.coefficients), 1))
-    below[:2, 0] = radii[0] - first[0] * half, first[0] * half
-    above[:2, 0] = radii[-1] + last[-1] * half, last[-1] * half
-    return Curve(
-        np.concatenate([[outer.bottom - wall], outer.breaks, [outer.top + wall]]),
-        np.concatenate([below, outer.coefficients, above], axis=1),
-    )
+    """The curve with a straight piece as long as the wall is thick at either end, so that the ends have neighbours.
+
+    A round end that meets the axis squarely has none: the wall there is measured to the end itself.
+    """
+    pieces, breaks = [outer.coefficients], [outer.breaks]
+    for (run, rise), way, first in ((_end(outer, 0), -1, True), (_end(outer, -1), 1, False)):
+        if not rise:
+            continue
+        radius = float(outer.at_breaks[0 if first else -1])
+        piece = _straight_piece(radius, slope=way * run / rise, wall=wall, outward=way, outer=outer)
+        pieces.insert(0 if first else len(pieces), piece)
+        edge = np.array([outer.bottom - wall if first else outer.top + wall])
+        breaks.insert(0 if first else len(breaks), edge)
+    return Curve(np.concatenate(breaks), np.concatenate(pieces, axis=1), outer.squared)
+
+
+def _end(outer: Curve, which: int) -> tuple[float, float]:
+    run, rise = outer.end_bearings()[which]
+    return float(run[which]), float(rise[which])
+
+
+def _straight_piece(radius: float, *, slope: float, wall: float, outward: int, outer: Curve) -> Floats:
+    """Coefficients (degree + 1, 1) of a line that leaves the end at `radius` and changes by `slope` outwards."""
+    middle, half = radius + slope * wall / 2, outward * slope * wall / 2
+    line = [middle**2, 2 * middle * half, half**2] if outer.squared else [middle, half]
+    piece = np.zeros((len(outer.coefficients), 1))
+    piece[: len(line), 0] = line
+    return piece
 
 
 def _likely_kinks(outer: Curve, wall: float, opening: float) -> Floats:
     """Heights where the inside may turn or bend: the outer curve's points, their images, and where images meet."""
-    lower_slope, upper_slope = outer.end_slopes()
-    slopes = np.concatenate([lower_slope, upper_slope])
+    (lower_run, lower_rise), (upper_run, upper_rise) = outer.end_bearings()
+    run, rise = np.concatenate([lower_run, upper_run]), np.concatenate([lower_rise, upper_rise])
     points = np.concatenate([outer.breaks[:-1], outer.breaks[1:]])
-    images = points + wall * slopes / np.sqrt(1 + slopes**2)
+    images = points + wall * run / np.hypot(run, rise)
     heights = np.concatenate([outer.breaks, images, _where_neighbours_meet(outer, wall)])
     heights = np.unique(heights[(heights > opening) & (heights < outer.top)])
-    edges = np.concatenate([[opening], heights, [outer.top]])
-    wide_enough = np.diff(edges) > 1e-9 * (outer.top - opening)
-    kept = edges[:-1][wide_enough]
-    return np.append(np.concatenate([[opening], kept[1:]]), outer.top)
+    return _apart(np.concatenate([[opening], heights, [outer.top]]))
+
+
+def _apart(edges: Floats) -> Floats:
+    """The edges without those that stand on the next one, the outermost kept as they are."""
+    inner = edges[1:-1][np.diff(edges)[:-1] > 1e-9 * (edges[-1] - edges[0])]
+    inner = inner[edges[-1] - inner > 1e-9 * (edges[-1] - edges[0])]
+    return np.concatenate([edges[:1], inner, edges[-1:]])
 
 
 def _where_neighbours_meet(outer: Curve, wall: float) -> Floats:
     """Where the offsets of two neighbouring straight pieces cross (a corner that bulges)."""
-    if len(outer.coefficients) > 2 or len(outer.breaks) < 3:
+    if not outer.is_straight or len(outer.breaks) < 3:
         return np.zeros(0)
     slope = np.diff(outer.at_breaks) / np.diff(outer.breaks)
     drop = wall * np.sqrt(1 + slope**2)
@@ -181,14 +223,14 @@ def _with_roots(envelope: _Envelope, edges: Floats) -> Floats:
         middle = (lower + upper) / 2
         beyond = (envelope.signed(middle) > 0) == rising
         lower, upper = np.where(beyond, lower, middle), np.where(beyond, middle, upper)
-    return np.unique(np.concatenate([edges, (lower + upper) / 2]))
+    return _apart(np.unique(np.concatenate([edges, (lower + upper) / 2])))
 
 
 def _fit(envelope: _Envelope, lower: Floats, upper: Floats) -> tuple[Floats, Floats]:
     """Polynomials over each interval, (degree + 1, K), and their largest error at the check points, (K,)."""
     middle, half = (lower + upper) / 2, (upper - lower) / 2
     at = np.concatenate([_FIT, _CHECK])
-    values = envelope.radius((middle + half * at[:, None]).ravel()).reshape(len(at), -1)
+    values = envelope.values((middle + half * at[:, None]).ravel()).reshape(len(at), -1)
     coefficients = _TO_COEFFICIENTS @ values[: len(_FIT)]
     found = np.vander(_CHECK, _DEGREE + 1, increasing=True) @ coefficients
     return coefficients, np.max(np.abs(found - values[len(_FIT) :]), axis=0)
