@@ -6,10 +6,15 @@ from typing import Any
 import pytest
 from django.contrib.auth.models import User
 from django.test import Client as Browser
+from hypothesis import settings as hypothesis_settings
 
 from projects.models import Quote, Studio
 from projects.services import quotes
 from tests.factories import MemberFactory, StudioFactory, UserFactory
+
+# A run on a busy machine must not fail for being slow, nor find a failure that the next run does not.
+hypothesis_settings.register_profile("suite", deadline=None, derandomize=True)
+hypothesis_settings.load_profile("suite")
 
 
 @pytest.fixture(autouse=True)
