@@ -48,7 +48,12 @@ class Command(BaseCommand):
 
 
 def _read(name: str) -> bytes:
+    """The sheet's bytes; OSError for what cannot be read or is larger than any sheet."""
     if name == "-":
-        return sys.stdin.buffer.read(MOST_BYTES)
-    with Path(name).open("rb") as file:
-        return file.read(MOST_BYTES)
+        read = sys.stdin.buffer.read(MOST_BYTES + 1)
+    else:
+        with Path(name).open("rb") as file:
+            read = file.read(MOST_BYTES + 1)
+    if len(read) > MOST_BYTES:
+        raise OSError(f"it is larger than {MOST_BYTES:,} bytes, more than any piece sheet")
+    return read
