@@ -254,7 +254,7 @@ shops = st.builds(
 )
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(needs=random_needs(), boards=racks, shop=shops)
 def test_every_plan_can_be_sawn_and_gives_every_segment(
     needs: list[StripNeed], boards: list[Board], shop: ShopSettings
