@@ -9,6 +9,9 @@ from estimating.quantities import InchStyle, Unit, format_length
 _CHARACTER = 0.53
 """Mean width of a character as a share of its size, near enough to leave room."""
 
+_SMALLEST = 0.3
+"""Names smaller than this share of their usual size are left out."""
+
 
 @dataclass(frozen=True)
 class Pen:
@@ -124,10 +127,14 @@ def brackets(pen: Pen, notes: Sequence[Note], *, x: float, room: float) -> tuple
     """Brackets at x with their names; returns them with how far right, up and down they reach.
 
     Names that would run into each other move apart, joined to their bracket by a slanted line; where there are
-    more than fit in `room` (mm of height) they are written smaller.
+    more than fit in `room` (mm of height) they are written smaller, and where they would be too small to read, the
+    brackets stand alone.
     """
     needed = sum(_rows(note, pen) for note in notes) * 1.3 * pen.text
-    share = max(min(1.0, room / needed), 0.3) if notes else 1.0
+    share = min(1.0, room / needed)
+    if share < _SMALLEST:
+        alone = [_bracket(pen, note, x=x, arm=pen.size, to=(note.upper + note.lower) / 2) for note in notes]
+        return element("g", *alone, class_="dw-bands"), x, notes[0].upper, notes[-1].lower
     row = 1.3 * pen.text * share
     heights = [_rows(note, pen) * row for note in notes]
     middles = _spread([(note.upper + note.lower) / 2 for note in notes], heights)
@@ -139,8 +146,7 @@ def brackets(pen: Pen, notes: Sequence[Note], *, x: float, room: float) -> tuple
         parts.append(label)
         reach = max(reach, at + width)
     drawn = element("g", *parts, class_="dw-bands")
-    ends = [(m - h / 2, m + h / 2) for m, h in zip(middles, heights, strict=True)]
-    return drawn, reach, min((e[0] for e in ends), default=0.0), max((e[1] for e in ends), default=0.0)
+    return drawn, reach, middles[0] - heights[0] / 2, middles[-1] + heights[-1] / 2
 
 
 def _rows(note: Note, pen: Pen) -> int:

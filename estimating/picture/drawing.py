@@ -211,10 +211,12 @@ class _Sheet:
         """A bracket and a note for each band, the top one first."""
         form, stack, pen = self.subject.form, self.subject.stack, self.pen
         notes = []
+        above = len(stack)
         for place, band in reversed(list(enumerate(self.subject.bands))):
-            layers = [layer for layer, own in enumerate(stack.band) if own == place]
+            last, first = above - 1, above - band.layers
+            above = first
             detail = f"{band.layers} × {pen.length(band.thickness)}, {band.segments} segments"
-            upper, lower = form.top - float(stack.top[layers[-1]]), form.top - float(stack.bottom[layers[0]])
+            upper, lower = form.top - float(stack.top[last]), form.top - float(stack.bottom[first])
             notes.append(Note(upper=upper, lower=lower, name=band.name or f"band {place + 1}", detail=detail))
         x = self.reach_right + 3.5 * pen.size
         room = max(self.below - self.above, 45 * pen.size)

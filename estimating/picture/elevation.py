@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from estimating.picture.subject import Subject
-from estimating.picture.svg import element, joint_colour, outline, shaded, strip_outline
+from estimating.picture.svg import element, joint_colour, joint_width, number, outline, shaded, strip_outline
 from estimating.shape.curves import Floats
 
 Window = tuple[float, float]
@@ -54,7 +54,7 @@ def visible_segments(subject: Subject, layer: int, window: Window) -> Visible:
 def elevation(subject: Subject, *, window: Window, line: float) -> str:
     """The view as a group: one path a layer and wood, then shading, then the outline. `line` is a hairline, mm."""
     top = subject.form.top
-    layers = [_layer(subject, layer, window) for layer in subject.turned_layers]
+    layers = [_layer(subject, layer, window, line) for layer in subject.turned_layers]
     shades = [
         element("path", d=shade, fill="currentColor", fill_opacity=_SHADE_STRENGTH)
         for shade in _shading(subject, window)
@@ -86,7 +86,7 @@ def elevation(subject: Subject, *, window: Window, line: float) -> str:
     )
 
 
-def _layer(subject: Subject, layer: int, window: Window) -> str:
+def _layer(subject: Subject, layer: int, window: Window, line: float) -> str:
     heights, radii = subject.outer_part(float(subject.lower[layer]), float(subject.upper[layer]))
     ys = subject.form.top - heights
     seen = visible_segments(subject, layer, window)
@@ -105,7 +105,10 @@ def _layer(subject: Subject, layer: int, window: Window) -> str:
         for wood, parts in drawn.items()
     ]
     ends = _segment_ends(subject, layer, window) if subject.ring(layer).gap > 0 else ""
-    return element("g", ends, *paths, class_="dw-layer", **subject.marks(layer))
+    pitch = 2 * pi * float(radii.max()) / subject.ring(layer).segments
+    width = joint_width(line, spacing=min(pitch, float(subject.stack.thickness[layer])))
+    finer = number(width, 4) if width < line else None
+    return element("g", ends, *paths, stroke_width=finer, class_="dw-layer", **subject.marks(layer))
 
 
 def _segment_ends(subject: Subject, layer: int, window: Window) -> str:

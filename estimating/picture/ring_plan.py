@@ -6,7 +6,7 @@ from math import cos, degrees, pi, sin
 import numpy as np
 
 from estimating.picture.dimensions import Pen, across, hairlines, write
-from estimating.picture.svg import document, element, joint_colour, number, outline, wood_colour
+from estimating.picture.svg import document, element, joint_colour, joint_width, number, outline, wood_colour
 from estimating.quantities import InchStyle, Unit
 from estimating.shape.curves import Floats
 from estimating.shape.forms import Form
@@ -80,6 +80,7 @@ def _segments(ring: Ring, colours: Mapping[str, str], line: float) -> str:
     for wood, corners in zip(ring.pattern, segment_corners(ring).tolist(), strict=True):
         drawn.setdefault(wood, []).append(outline(*zip(*corners, strict=True)))
     paths = []
+    width = joint_width(1.5 * line, spacing=2 * pi * ring.outer_radius / ring.segments)
     for wood, parts in drawn.items():
         colour = wood_colour(colours.get(wood))
         paths.append(
@@ -89,7 +90,7 @@ def _segments(ring: Ring, colours: Mapping[str, str], line: float) -> str:
                 fill=colour,
                 stroke=joint_colour(colour),
                 stroke_opacity=0.6,
-                stroke_width=1.5 * line,
+                stroke_width=number(width, 4),
             )
         )
     return element("g", *paths, class_="dw-segments", data_ring=ring.number)
@@ -155,8 +156,9 @@ def saw_angle(ring: Ring) -> str:
 def _described(ring: Ring, pen: Pen) -> str:
     counts = ", ".join(f"{count} {wood}" for wood, count in ring.wood_counts.items())
     spaced = f", {round(100 * ring.gap)} % of the way round left open" if ring.gap > 0 else ""
+    circle = f"{pen.length(2 * ring.outer_radius)} {pen.unit}"
     return (
         f"Plan of a ring of {ring.segments} segments{spaced}: {counts}. "
-        f"{pen.length(2 * ring.outer_radius)} {pen.unit} across flats; saw set to {saw_angle(ring)}. "
+        f"Its flats stand outside a circle of {circle}; saw set to {saw_angle(ring)}. "
         "Segment 1 is on top, under the witness mark; the count runs anticlockwise."
     )

@@ -8,7 +8,7 @@ from math import cos, floor, pi
 import numpy as np
 
 from estimating.picture.subject import Subject
-from estimating.picture.svg import element, joint_colour, number, outline
+from estimating.picture.svg import element, joint_colour, joint_width, number, outline
 
 _TIE = 1e-9
 
@@ -52,7 +52,7 @@ def section(subject: Subject, *, side: int, line: float) -> str:
     return element(
         "g",
         element("path", d=glue, fill="currentColor", fill_opacity=0.5) if glue else "",
-        element("g", *layers, stroke_opacity=0.6, stroke_width=1.2 * line),
+        element("g", *layers, stroke_opacity=0.6),
         contour,
         class_="dw-section",
     )
@@ -69,7 +69,10 @@ def _layer(subject: Subject, layer: int, side: int, line: float) -> str:
     if wood is not None:
         colour = subject.colour(wood)
         ink = {"fill": colour, "stroke": joint_colour(colour)}
-    return element("path", d=shape, class_="dw-layer", **subject.marks(layer), **ink)
+    width = joint_width(1.2 * line, spacing=float(subject.stack.thickness[layer]))
+    return element(
+        "path", d=shape, stroke_width=number(width, 4), class_="dw-layer", **subject.marks(layer), **ink
+    )
 
 
 def _between(subject: Subject, side: int, lower: float, upper: float) -> str:

@@ -14,12 +14,14 @@ _COLOUR = re.compile(r"#[0-9a-fA-F]{6}")
 UNKNOWN_WOOD = "#c9c1b2"
 """Colour of a wood that no colour is known for."""
 
+_JOINT_SHARE = 0.08
+
 INK, PAPER = "#23211d", "#fffdf8"
 
 
-def number(value: float) -> str:
-    """A coordinate in mm, to 0.01."""
-    written = f"{value:.2f}".rstrip("0").rstrip(".")
+def number(value: float, places: int = 2) -> str:
+    """A coordinate in mm, to 0.01 unless asked otherwise."""
+    written = f"{value:.{places}f}".rstrip("0").rstrip(".")
     return "0" if written == "-0" else written
 
 
@@ -65,6 +67,11 @@ def wood_colour(colour: str | None) -> str:
 def joint_colour(colour: str) -> str:
     """Ink on light wood, paper on dark wood, so that joints are seen on both, in black and white too."""
     return INK if _lightness(colour) > 0.36 else PAPER
+
+
+def joint_width(line: float, *, spacing: float) -> float:
+    """How wide a joint is drawn, mm: a hairline, but finer where joints stand so close as to hide the wood."""
+    return min(line, _JOINT_SHARE * spacing)
 
 
 def shaded(colour: str, share: float) -> str:

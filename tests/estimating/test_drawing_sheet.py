@@ -92,6 +92,16 @@ def test_many_small_bands_keep_their_order_and_do_not_overlap() -> None:
     assert_all_inside(root)
 
 
+def test_more_bands_than_can_be_named_keep_their_brackets_and_the_sheet_its_size() -> None:
+    bands = [Band(f"band {n}", 1, 0.5, 3, ("maple",)) for n in range(400)]
+    root = parsed(draw_piece(**piece(outer=[(0, 40), (200, 60)], bands=bands)))
+    (group,) = of_class(root, "dw-bands")
+    assert len(list(group)) == 400
+    assert list(group.iter(f"{SVG}text")) == []
+    assert float(root.get("viewBox").split()[3]) < 1.5 * 200
+    assert_all_inside(root)
+
+
 def assert_all_inside(root: ElementTree.Element) -> None:
     x, y, width, height = map(float, root.get("viewBox").split())
     for path in root.iter(f"{SVG}path"):
