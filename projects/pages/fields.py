@@ -1,7 +1,6 @@
 """Form fields that read what a maker writes: lengths with their units, percentages, prices of wood by volume."""
 
 import re
-from collections.abc import Sequence
 from decimal import ROUND_HALF_UP, Decimal, InvalidOperation
 from typing import Any
 
@@ -12,6 +11,7 @@ from projects.models import Studio
 from projects.models.fields import plain_text
 
 LARGEST = 1_000_000
+Limits = tuple[Decimal | None, Decimal | None]
 THOUSANDTH = Decimal("0.001")
 
 
@@ -46,9 +46,12 @@ def read_length(text: str, studio: Studio) -> float:
 class LengthField(forms.CharField):
     """A length in mm, shown and typed in the studio's unit."""
 
+    limits: Limits = (None, None)
+
     def __init__(self, *, studio: Studio, **options: Any) -> None:
         super().__init__(max_length=40, **options)
         self.studio = studio
+        self.unit = studio.length_unit
         self.widget.attrs |= {"inputmode": "text", "class": "short figure"}
 
     def prepare_value(self, value: Any) -> Any:
@@ -69,12 +72,11 @@ class LengthField(forms.CharField):
 
     def _check_limits(self, mm: Decimal) -> None:
         # The model's limits are in mm; the sentence says them as the reader writes lengths.
-        for low, high in (getattr(self, "limits", (None, None)),):
-            unit = self.studio.length_unit
-            if low is not None and mm < low:
-                raise forms.ValidationError(f"Must be at least {typed_length(low, self.studio)} {unit}.")
-            if high is not None and mm > high:
-                raise forms.ValidationError(f"Must be at most {typed_length(high, self.studio)} {unit}.")
+        low, high = self.limits
+        if low is not None and mm < low:
+            raise forms.ValidationError(f"Must be at least {typed_length(low, self.studio)} {self.unit}.")
+        if high is not None and mm > high:
+            raise forms.ValidationError(f"Must be at most {typed_length(high, self.studio)} {self.unit}.")
 
 
 class LengthsField(LengthField):
@@ -103,7 +105,11 @@ class LengthsField(LengthField):
 
 
 class PercentField(forms.CharField):
-    """A share, shown and typed in per cent."""
+    """A share, shown and typed in per cent; kept with as many decimals as its record has."""
+
+    places = 5
+    limits: Limits = (None, None)
+    unit = "%"
 
     def __init__(self, **options: Any) -> None:
         super().__init__(max_length=20, **options)
@@ -126,12 +132,12 @@ class PercentField(forms.CharField):
             share = Decimal("NaN")
         if not share.is_finite():
             raise forms.ValidationError("Write a percentage such as 45 or 7.5.")
-        low, high = getattr(self, "limits", (None, None))
+        low, high = self.limits
         if low is not None and share < low:
             raise forms.ValidationError(f"Must be at least {plain_text(Decimal(low) * 100)} %.")
         if high is not None and share > high:
             raise forms.ValidationError(f"Must be at most {plain_text(Decimal(high) * 100)} %.")
-        return share.quantize(Decimal("0.00001"), rounding=ROUND_HALF_UP)
+        return share.quantize(Decimal(1).scaleb(-self.places), rounding=ROUND_HALF_UP)
 
 
 class WoodPriceField(forms.DecimalField):
@@ -141,7 +147,7 @@ class WoodPriceField(forms.DecimalField):
         super().__init__(min_value=0, max_digits=14, **options)
         in_inches = studio.length_unit == "in"
         self.per_m3 = Decimal(str(BOARD_FOOT / 1e9)) if in_inches else Decimal(1)
-        self.unit_name = f"{studio.currency} a {'board foot' if in_inches else 'cubic metre'}"
+        self.unit = f"{studio.currency} a {'board foot' if in_inches else 'cubic metre'}"
 
     def prepare_value(self, value: Any) -> Any:
         """The price from the record in the shop's unit; what was typed stays."""
@@ -167,7 +173,7 @@ def in_percent(words: str) -> str:
     return re.sub(r"Usual: ([\d.]+) share, ([\d.]+) to ([\d.]+) met", percent, words)
 
 
-def limits_of(field: Any) -> tuple[Decimal | None, Decimal | None]:
+def limits_of(field: Any) -> Limits:
     """The least and the greatest value a model's field takes."""
     found: dict[str, Decimal] = {
         validator.code: Decimal(str(validator.limit_value))
@@ -175,8 +181,3 @@ def limits_of(field: Any) -> tuple[Decimal | None, Decimal | None]:
         if getattr(validator, "code", "") in ("min_value", "max_value")
     }
     return found.get("min_value"), found.get("max_value")
-
-
-def sentence(messages: Sequence[str]) -> str:
-    """Several messages as one text."""
-    return " ".join(messages)

@@ -1,6 +1,7 @@
 """Forms of the studio's records: they read and show, a service checks and saves."""
 
 from collections.abc import Callable, Iterable
+from decimal import Decimal
 from typing import Any, ClassVar
 
 from django import forms
@@ -53,10 +54,10 @@ class RecordForm(forms.ModelForm):
         words = {"label": usual.label, "help_text": usual.help_text, "required": usual.required}
         if name in self.lengths:
             field: Any = LengthField(studio=self.studio, **words)
-            field.unit, field.limits = self.studio.length_unit, limits_of(record)
+            field.limits = limits_of(record)
         elif name in self.shares:
             field = PercentField(**{**words, "help_text": in_percent(str(usual.help_text))})
-            field.unit, field.limits = "%", limits_of(record)
+            field.limits, field.places = limits_of(record), record.decimal_places
         else:
             field = usual
             field.validators = [*field.validators, *record.validators]
@@ -127,7 +128,6 @@ class WoodForm(RecordForm):
             studio=self.studio, required=False, label="Price", help_text="Of boards as bought, waste and all."
         )
         price.widget = forms.TextInput(attrs={"inputmode": "decimal", "class": "short figure"})
-        price.unit = price.unit_name  # type: ignore[attr-defined]  # read by the field's template
         self.fields["price_per_m3"] = price
         for name, unit in {
             "density": "kg/m³",
@@ -207,7 +207,6 @@ class ShopForm(RecordForm):
         thicknesses = LengthsField(
             studio=self.studio, label=usual.label, help_text="What boards are sold in, thinnest first."
         )
-        thicknesses.unit = self.studio.length_unit  # type: ignore[attr-defined]
         self.fields["usual_board_thicknesses"] = thicknesses
 
 
@@ -353,6 +352,14 @@ class QuoteForm(RecordForm):
         }
 
 
+# What a first shape is asked for: its words, and from how much to how much, mm.
+MEASURES = {
+    "height": ("Height", 10, 2000),
+    "diameter": ("Largest diameter", 20, 2000),
+    "wall": ("Wall", 1, 200),
+}
+
+
 class NewDesignForm(forms.Form):
     """A first shape to draw on: what it is called and how big; everything can be changed afterwards."""
 
@@ -369,10 +376,19 @@ class NewDesignForm(forms.Form):
         if own:
             choices = [("A new shape", choices), ("A copy of", own)]
         self.fields["start"].choices = choices  # type: ignore[attr-defined]  # a ChoiceField
-        for name, label in (("height", "Height"), ("diameter", "Largest diameter"), ("wall", "Wall")):
+        for name, (label, low, high) in MEASURES.items():
             field = LengthField(studio=studio, label=label, required=False)
-            field.unit = studio.length_unit  # type: ignore[attr-defined]  # read by the field's template
+            field.limits = (Decimal(low), Decimal(high))
             self.fields[name] = field
+
+    def clean(self) -> dict[str, Any]:
+        """A new shape needs its measures; a copy has its own."""
+        given = super().clean() or {}
+        if not str(given.get("start", "design-")).startswith("design-"):
+            for name, (label, _, _) in MEASURES.items():
+                if name not in self.errors and given.get(name) is None:
+                    self.add_error(name, f"{label} of the new shape, please.")
+        return given
 
 
 class FirstAccountForm(BaseUserCreationForm):

@@ -15,6 +15,8 @@ SHAPES: dict[str, tuple[str, str, tuple[tuple[float, float], ...]]] = {
     "platter": ("a platter", "smooth", ((0, 0.55), (0.35, 0.78), (1, 1))),
 }
 LAYER_MM = 12.0
+# Layers come in steps that a maker reads off a rule: tenths of a millimetre, sixty-fourths of an inch.
+STEP_MM = {"mm": 0.1, "in": 25.4 / 64}
 USUAL_WOODS = ("maple", "walnut")
 # Edges of about this length are easy to cut and glue.
 EDGE_MM = 40.0
@@ -46,15 +48,16 @@ def _bands(studio: Studio, size: Size) -> list[dict[str, Any]]:
     shop = studio.shop
     bond = float(shop.bond_line)
     stack = size.height + float(shop.allowance_top) + float(shop.allowance_bottom)
+    step = STEP_MM[studio.length_unit]
     layers = max(2, round((stack + bond) / (LAYER_MM + bond)))
-    thickness = ceil((stack - (layers - 1) * bond) / layers * 10 - 1e-6) / 10
+    thickness = max(step, round((stack - (layers - 1) * bond) / layers / step) * step)
+    # The foot takes up what the rounding of all the others leaves.
+    foot = ceil((stack - (layers - 1) * (thickness + bond)) * 100 - 1e-6) / 100
     segments = max(8, min(24, 2 * round(3.14 * size.diameter / EDGE_MM / 2)))
     woods = _woods(studio)
-    alike = {"thickness": thickness, "segments": segments, "woods": woods[:1]}
-    return [
-        {"name": "foot", "layers": 1, "offsets": [0], **alike, "woods": woods[-1:]},
-        {"name": "body", "layers": layers - 1, "offsets": [0.5], **alike},
-    ]
+    base = {"name": "foot", "layers": 1, "thickness": foot, "woods": woods[-1:], "offsets": [0]}
+    body = {"name": "body", "layers": layers - 1, "thickness": round(thickness, 3), "woods": woods[:1]}
+    return [base | {"segments": segments}, body | {"segments": segments, "offsets": [0.5]}]
 
 
 def _woods(studio: Studio) -> list[str]:

@@ -1,6 +1,6 @@
 """How figures are printed: money to the cent, hours to the quarter, lengths as the shop writes them."""
 
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 from math import degrees as in_degrees
 from typing import Any
 
@@ -8,6 +8,7 @@ from django import template
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
+from estimating.price.money import minor_digits
 from estimating.quantities import BOARD_FOOT, format_length
 from projects.models.fields import plain_text
 
@@ -26,8 +27,9 @@ def money(amount: Any, currency: str = "") -> str:
     """`$1,182.50`; the code before it where the sign would not be known to all: `CHF 1,182.50`."""
     if amount is None or amount == "":
         return DASH
-    value = Decimal(str(amount))
-    places = max(0, -int(value.as_tuple().exponent)) if isinstance(amount, str) else 2
+    digits = minor_digits(currency)
+    places = 2 if digits is None else digits
+    value = Decimal(str(amount)).quantize(Decimal(1).scaleb(-places), rounding=ROUND_HALF_UP)
     written = f"{abs(value):,.{places}f}"
     sign = "−" if value < 0 else ""
     known = SIGNS.get(currency)

@@ -17,11 +17,13 @@ window.addEventListener("pageshow", () => {
   for (const form of document.querySelectorAll("form[data-sent]")) delete form.dataset.sent;
 });
 
-// Papers say everything: what is folded on the screen is open in print.
+// Paper cannot be unfolded: the boards' strips are open in print and folded again afterwards.
+const folds = () => document.querySelectorAll(".boards > details");
 window.addEventListener("beforeprint", () => {
-  for (const fold of document.querySelectorAll("details.why:not([open])")) {
-    fold.dataset.folded = "yes";
-  }
+  for (const fold of folds()) if (!fold.open) { fold.open = true; fold.dataset.folded = "yes"; }
+});
+window.addEventListener("afterprint", () => {
+  for (const fold of folds()) if (fold.dataset.folded) { fold.open = false; delete fold.dataset.folded; }
 });
 
 // A table too wide for the screen is scrolled within itself, by keyboard as well.
