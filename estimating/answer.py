@@ -43,9 +43,14 @@ def mass_of(estimate: Estimate) -> float:
     return mass_g(estimate.shape, estimate.workshop.woods)
 
 
+def glue_lines_of(estimate: Estimate) -> float:
+    """Mass of the cured adhesive between the layers of one piece, g."""
+    bond_line = estimate.sheet.shop.bond_line
+    return glue_line_mass_g(estimate.shape, bond_line=bond_line, density=CURED_ADHESIVE)
+
+
 def _form(estimate: Estimate) -> dict[str, float]:
     form = estimate.shape.form
-    bond_line = estimate.sheet.shop.bond_line
     return {
         "height": form.height,
         "largest_diameter": form.largest_diameter,
@@ -53,7 +58,8 @@ def _form(estimate: Estimate) -> dict[str, float]:
         "outer_surface": form.outer_surface,
         "inner_surface": form.inner_surface,
         "mass_g": mass_of(estimate),
-        "glue_lines_g": glue_line_mass_g(estimate.shape, bond_line=bond_line, density=CURED_ADHESIVE),
+        "glue_lines_g": glue_lines_of(estimate),
+        "finished_g": mass_of(estimate) + glue_lines_of(estimate),
     }
 
 
@@ -236,7 +242,9 @@ def _price(estimate: Estimate) -> dict[str, Any]:
         "retail_before_tax": str(price.retail_before_tax),
         "tax": str(price.tax),
         "retail": str(price.retail),
+        "total": str(price.total),
         "deposit": str(price.deposit),
+        "balance": str(price.balance),
         "per_hour": str(price.per_hour),
     }
     if price.offer is not None:

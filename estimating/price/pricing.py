@@ -30,6 +30,16 @@ class Price:
     per_hour: Decimal
     offer: Offer | None = None
 
+    @property
+    def total(self) -> Decimal:
+        """What is paid in all: the retail price before tax, and the tax."""
+        return self.retail_before_tax + self.tax
+
+    @property
+    def balance(self) -> Decimal:
+        """What is left to pay after the deposit."""
+        return self.total - self.deposit
+
 
 def make_price(cost: Cost, *, mean_hours: float, pricing: Pricing) -> Price:
     """The price that the cost and the studio's terms lead to.

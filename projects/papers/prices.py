@@ -31,13 +31,11 @@ class Prices:
 def prices(estimate: Mapping[str, Any], pricing: Mapping[str, Any], *, what: str, tax_name: str) -> Prices:
     """The lines of one quote from its frozen estimate and the pricing it was made with.
 
-    Every amount is the estimate's. Derived here are only the total, which is retail and tax added where the tax is
-    not in it, and the balance, which is the total less the deposit.
+    Every amount is the estimate's.
     """
     price = estimate["price"]
     currency, inclusive = price.get("currency") or pricing["currency"], bool(pricing["tax_inclusive"])
-    tax, deposit = Decimal(price["tax"]), Decimal(price["deposit"])
-    total = Decimal(price["retail"]) if inclusive else Decimal(price["retail"]) + tax
+    tax = Decimal(price["tax"])
     rate, share = (percent(Decimal(str(pricing[name]))) for name in ("tax", "gallery_share"))
 
     def line(words: str, amount: Decimal | str) -> Line:
@@ -46,12 +44,12 @@ def prices(estimate: Mapping[str, Any], pricing: Mapping[str, Any], *, what: str
     tax_words = f"of which {tax_name}, {rate}" if inclusive else f"{tax_name}, {rate}"
     return Prices(
         lines=[line(what, price["retail"]), line(tax_words, tax)],
-        total=line("Total", total),
+        total=line("Total", price["total"]),
         deposit=_deposit(
             Decimal(str(pricing["deposit_share"])),
             of="the price" if inclusive or not tax else "the price before tax",
-            deposit=money(str(deposit), currency),
-            balance=money(str(total - deposit), currency),
+            deposit=money(price["deposit"], currency),
+            balance=money(price["balance"], currency),
         ),
         account=[
             line("Retail before tax", price["retail_before_tax"]),

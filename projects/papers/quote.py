@@ -125,11 +125,10 @@ def _summary(quote: Quote) -> str:
 def _facts(quote: Quote) -> list[tuple[str, list[str]]]:
     """Head and lines of each fact, those with nothing to say left out. Woods stand apart, for their italics."""
     form, units = quote.estimate["form"], _units(quote.letterhead)
-    weight = form["mass_g"] + form.get("glue_lines_g", 0.0)
     each = ", each" if int(quote.estimate["quantity"]) > 1 else ""
     facts = [
         ("Size", [words.size(form, **units)]),
-        ("Weight", [words.mass(weight, unit=units["unit"]) + each]),
+        ("Weight", [words.mass(form["finished_g"], unit=units["unit"]) + each]),
         ("Woods", []),
         ("Finish", [_finish(quote.finish)]),
         ("Ready", [quote.lead_time]),
