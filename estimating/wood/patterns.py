@@ -19,7 +19,7 @@ from estimating.wood.oneboard import bound_lengths
 from estimating.wood.pricing import BoardPricer
 from estimating.wood.trimming import trim
 
-ROUNDS = 1500
+ROUNDS = 600
 """Rounds of new patterns at effort 1, times shapes times stocks."""
 
 MOST_SHAPES = 150

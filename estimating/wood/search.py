@@ -1,6 +1,7 @@
 """The search for the cheapest plan of one task, and the bound that says how far it can be from the best."""
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from math import ceil
 
 from estimating.wood.bestfit import first_answer
@@ -19,6 +20,8 @@ class Answer:
     proven: bool
 
 
+# A page asks again for the same boards after every edit that changes no strip, and for each wood that did not change.
+@lru_cache(maxsize=256)
 def least_cost(task: Task, *, effort: int) -> Answer:
     """The cheapest plan found, and the best bound.
 
