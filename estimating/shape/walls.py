@@ -214,7 +214,12 @@ def _where_neighbours_meet(outer: Curve, wall: float) -> Floats:
 def _with_roots(envelope: _Envelope, edges: Floats) -> Floats:
     """The edges with the heights added where the inside reaches the axis."""
     heights = np.unique(np.linspace(edges[:-1], edges[1:], 9).ravel())
-    signs = envelope.signed(heights) > 0
+    signed = envelope.signed(heights)
+    tops = _short_hollows(envelope, heights, signed)
+    if len(tops):
+        heights = np.unique(np.concatenate([heights, tops]))
+        signed = envelope.signed(heights)
+    signs = signed > 0
     turns = np.flatnonzero(signs[:-1] != signs[1:])
     if not len(turns):
         return edges
@@ -224,6 +229,22 @@ def _with_roots(envelope: _Envelope, edges: Floats) -> Floats:
         beyond = (envelope.signed(middle) > 0) == rising
         lower, upper = np.where(beyond, lower, middle), np.where(beyond, middle, upper)
     return _apart(np.unique(np.concatenate([edges, (lower + upper) / 2])))
+
+
+def _short_hollows(envelope: _Envelope, heights: Floats, signed: Floats) -> Floats:
+    """Heights between the given ones where the inside stands out of the axis and falls back before the next."""
+    peaks = 1 + np.flatnonzero(
+        (signed[1:-1] <= 0) & (signed[1:-1] >= signed[:-2]) & (signed[1:-1] >= signed[2:])
+    )
+    lower, upper, tops, highest = heights[peaks - 1], heights[peaks + 1], heights[peaks], signed[peaks]
+    columns = np.arange(len(peaks))
+    for _ in range(3 if len(peaks) else 0):
+        comb = np.linspace(lower, upper, 17)
+        values = envelope.signed(comb.ravel()).reshape(comb.shape)
+        best = np.argmax(values, axis=0)
+        tops, highest = comb[best, columns], values[best, columns]
+        lower, upper = comb[np.maximum(best - 1, 0), columns], comb[np.minimum(best + 1, 16), columns]
+    return tops[highest > 0]
 
 
 def _fit(envelope: _Envelope, lower: Floats, upper: Floats) -> tuple[Floats, Floats]:

@@ -165,6 +165,16 @@ def test_a_wall_too_thick_for_a_hollow_is_refused() -> None:
         build_form(FormSheet(((0.0, 50.0), (80.0, 50.0)), "straight", Inside("wall", wall=50.0, floor=9.0)))
 
 
+def test_a_hollow_that_shows_for_a_millimetre_only_is_not_missed() -> None:
+    """A rim that falls 121 mm over 2 leaves a hollow about a millimetre high near the foot."""
+    given_points = [(1.0, 97.0), (12.625, 137.0), (14.625, 16.0)]
+    inside = wall_curve(curve_through(given_points, kind="smooth"), wall=11.5625, opening=2.3625)
+    true = by_definition(given_points, "smooth", 11.5625, 3.2821875)
+    assert true > 0.5
+    found = float(inside.radius(np.array([3.2821875]))[0])
+    assert found == pytest.approx(true, abs=comb_error(given_points, 11.5625))
+
+
 def test_a_hollow_may_close_and_open_again() -> None:
     """A waist thinner than two walls: solid there, hollow above and below."""
     form = build_form(
