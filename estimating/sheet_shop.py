@@ -74,7 +74,11 @@ def _read_ratio(section: Section, default: tuple[float, float]) -> tuple[float, 
     if not section.has("mix_ratio"):
         return default
     items = section.items("mix_ratio", least=2, most=2)
-    parts = [check_number(item, place, section.errors, low=0.01, high=1000) for place, item in items]
+    # The second part may be 0: an adhesive of one part has nothing to mix.
+    parts = [
+        check_number(item, place, section.errors, low=0.0 if second and item == 0 else 0.01, high=1000)
+        for second, (place, item) in enumerate(items)
+    ]
     return (parts[0], parts[1]) if len(parts) == 2 else default
 
 

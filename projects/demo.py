@@ -26,12 +26,6 @@ LETTERHEAD: dict[str, Any] = {
     "tax_number": "TX-0000-0142",
     "currency": "USD",
     "letterhead_note": "Every piece is signed, numbered and recorded.",
-    "terms": (
-        "Half of the price is due with the order and books the work; the balance is due before delivery. "
-        "Wood is a natural material: figure and colour differ from board to board, and the finished size may "
-        "differ from the drawing by the tolerance given. The deposit pays for wood bought and work done and "
-        "is not returned once the wood has been cut. Carriage and insurance are extra unless agreed."
-    ),
     "care": (
         "Keep away from radiators, fires and direct sun, and out of water. Wipe with a soft dry cloth. "
         "Even humidity keeps the joints happy; the piece is for show and for dry things."

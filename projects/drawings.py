@@ -29,4 +29,7 @@ def quote_drawing(estimate: "Estimate", *, studio: Studio) -> str:
     from estimating.picture.drawing import draw_piece
 
     title = estimate.sheet.title
-    return draw_piece(**drawn(estimate, studio=studio), title=title, with_blanks=False, with_bands=False)
+    # Figures a little larger than on a page: the drawing takes half the width of the paper.
+    return draw_piece(
+        **drawn(estimate, studio=studio), title=title, with_blanks=False, with_bands=False, text=3.2
+    )

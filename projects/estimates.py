@@ -207,6 +207,7 @@ def _usual_board(studio: models.Studio) -> UsualBoard:
         length=float(shop.usual_board_length),
         width=float(shop.usual_board_width),
         thicknesses=tuple(float(thickness) for thickness in shop.usual_board_thicknesses),
+        price_per_m3=shop.usual_board_price_per_m3,
     )
 
 

@@ -37,7 +37,9 @@ class Adhesive:
 
 
 def whole_ratio(ratio: tuple[float, float]) -> tuple[int, int]:
-    """The mixing ratio in lowest whole terms: (1, 0.5) is 2 : 1."""
+    """The mixing ratio in lowest whole terms: (1, 0.5) is 2 : 1; an adhesive of one part is 1 : 0."""
+    if not ratio[1]:
+        return 1, 0
     a, b = (Fraction(repr(part)).limit_denominator(1000) for part in ratio)
     whole = a / b
     return whole.numerator, whole.denominator

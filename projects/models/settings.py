@@ -81,6 +81,7 @@ FIGURE_RANGES: dict[str, tuple[float, float]] = {
     "coat_joint_min": (0.01, 1000),
     "working_share": (0.01, 1),
     "temperature_c": (-20, 60),
+    "usual_board_price_per_m3": (0, 10_000_000),
     "lathe_max_mass_kg": (0.1, 10_000),
 }
 
@@ -158,6 +159,12 @@ class ShopSettings(StudioOwned):
         default=usual_thicknesses,
         validators=[validate_thicknesses],
         help_text="Thicknesses boards are sold in, mm, thinnest first.",
+    )
+    usual_board_price_per_m3 = _figure(
+        "usual board, price of a cubic metre",
+        field="usual_board_price_per_m3",
+        default=3000,
+        help_text="Stands for every wood that has no price of its own. About 7 a board foot; common practice.",
     )
 
     lathe_swing = _mm(

@@ -25,7 +25,9 @@ SHOP_GROUPS: Groups = {
         *("bond_line", "end_grain_factor", "squeeze_out", "mix_loss_ml", "cup_ml", "cup_mark_ml"),
         *("coat_stack_min", "coat_joint_min", "working_share", "layers_per_glue_up", "temperature_c"),
     ),
-    "The usual board to buy": ("usual_board_length", "usual_board_width", "usual_board_thicknesses"),
+    "The usual board to buy": (
+        *("usual_board_length", "usual_board_width", "usual_board_thicknesses", "usual_board_price_per_m3"),
+    ),
     "Allowances of a new design": (
         *("allowance_outside", "allowance_inside", "allowance_top", "allowance_bottom"),
     ),

@@ -1,1 +1,1 @@
-"""The studio's papers as PDF. They print what was frozen; the few figures derived here say so."""
+"""The studio's papers as PDF. They print what was frozen and reckon nothing."""

@@ -20,6 +20,7 @@ from projects.models import (
     Wood,
 )
 from projects.models.studio import MemberRole
+from projects.papers.terms import STANDARD_CARE, STANDARD_TERMS
 from projects.services.saving import changed, checked
 from projects.services.starting import starting_adhesives, starting_finishes
 
@@ -32,7 +33,8 @@ OFFERED_AT_FIRST = frozenset(
 def studio_create(*, name: str, owner: User, **values: Any) -> Studio:
     """Make a studio, its owner and all a first estimate needs: settings, woods, rates, glue, finish."""
     with transaction.atomic():
-        studio = checked(changed(Studio(), {"name": name, **values}))
+        usual = {"terms": STANDARD_TERMS, "care": STANDARD_CARE}
+        studio = checked(changed(Studio(), {"name": name, **usual, **values}))
         member_add(studio=studio, user=owner, role=MemberRole.OWNER)
         checked(ShopSettings(studio=studio))
         checked(PricingDefaults(studio=studio))

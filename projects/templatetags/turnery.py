@@ -71,10 +71,10 @@ def figure(value: Any, places: int = 0) -> str:
 
 @register.filter
 def percent(share: Any) -> str:
-    """A share as a percentage without needless noughts: 0.45 as `45 %`."""
+    """A share as a percentage without needless noughts: 0.45 as `45 %`, 0.0825 as `8.25 %`."""
     if not _is_figure(share):
         return DASH
-    written = f"{float(share) * 100:.1f}".removesuffix(".0")
+    written = f"{float(share) * 100:.3f}".rstrip("0").removesuffix(".")
     return f"{written} %"
 
 

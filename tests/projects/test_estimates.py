@@ -220,9 +220,6 @@ def test_whatever_the_shops_pages_take_the_sheet_takes_too(studio: Studio) -> No
     assert refused == []
 
 
-@pytest.mark.xfail(
-    strict=True, raises=InvalidSheet, reason="the arithmetic knows adhesives of two parts only"
-)
 def test_an_adhesive_of_one_part_is_measured_as_one(studio: Studio) -> None:
     """A one-part glue has nothing to mix: all of every mix is part A, in whole marks of the cup."""
     glue = AdhesiveFactory(studio=studio, kind="pva", ratio_a=1, ratio_b=0)
