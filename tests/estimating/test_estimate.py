@@ -13,7 +13,7 @@ from estimating.estimate import estimate
 from estimating.report import as_text
 from estimating.sheet import read_sheet
 from estimating.workshop import standing_workshop
-from tests.estimating.sheets import Json, answer, bowl, changed
+from tests.estimating.sheets import answer, bowl, changed
 
 # The keys of the contract, as it prints them; others may stand beside them.
 CONTRACT: dict[str, str] = {
