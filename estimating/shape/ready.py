@@ -15,17 +15,35 @@ _TO_COEFFICIENTS = np.linalg.inv(np.vander(_NODES, increasing=True))
 STRAIGHT_FORMS = frozenset({"cylinder", "cone"})
 """Ready forms of one straight line."""
 
+_POINTS_ON_A_ROUND_FORM = 15
+
 _MOST_SHIFT = 0.45
 """An egg's shift stays below half its height, where the formula's blunt end would have no width left."""
 
 
 @dataclass(frozen=True, slots=True)
 class ReadyForm:
-    """A kind of form: its measures (mm) in the order a person gives them, and the curve they make."""
+    """A kind of form: the curve it makes of its measures (mm), and usual proportions to start from.
 
-    measures: tuple[str, ...]
+    `usual` has every measure in the order a person gives them, as a share of the largest diameter where its name
+    ends so, else of the height.
+    """
+
     curve: Callable[..., Curve]
+    usual: Mapping[str, float]
     may_be_zero: frozenset[str] = frozenset()
+
+    @property
+    def measures(self) -> tuple[str, ...]:
+        """The names of the measures."""
+        return tuple(self.usual)
+
+    def usual_measures(self, *, height: float, diameter: float) -> dict[str, float]:
+        """The measures of a form in its usual proportions, that high and that wide, mm."""
+        return {
+            name: share * (diameter if name.endswith("diameter") else height)
+            for name, share in self.usual.items()
+        }
 
     def refusal(self, measures: Mapping[str, float]) -> tuple[str, str] | None:
         """The measure at fault and what is wrong with it, where the measures make no shape together."""
@@ -128,19 +146,28 @@ def _finial(*, height: float, base_diameter: float, waist_diameter: float, bead_
 
 
 READY_FORMS: Mapping[str, ReadyForm] = {
-    "cylinder": ReadyForm(("height", "diameter"), _cylinder),
+    "cylinder": ReadyForm(_cylinder, {"height": 1, "diameter": 1}),
     "cone": ReadyForm(
-        ("height", "bottom_diameter", "top_diameter"), _cone, frozenset({"bottom_diameter", "top_diameter"})
+        _cone,
+        {"height": 1, "bottom_diameter": 0.6, "top_diameter": 1},
+        may_be_zero=frozenset({"bottom_diameter", "top_diameter"}),
     ),
-    "sphere": ReadyForm(("diameter",), _sphere),
-    "ellipsoid": ReadyForm(("height", "diameter"), _ellipsoid),
-    "egg": ReadyForm(("height", "diameter", "shift"), _egg, frozenset({"shift"})),
-    "bowl": ReadyForm(("height", "foot_diameter", "rim_diameter"), _bowl),
-    "platter": ReadyForm(("height", "foot_diameter", "rim_diameter"), _platter),
-    "vase": ReadyForm(("height", "foot_diameter", "belly_diameter", "neck_diameter", "lip_diameter"), _vase),
-    "bottle": ReadyForm(("height", "body_diameter", "neck_diameter"), _bottle),
-    "goblet_bowl": ReadyForm(("height", "stem_diameter", "bowl_diameter", "rim_diameter"), _goblet_bowl),
-    "finial": ReadyForm(("height", "base_diameter", "waist_diameter", "bead_diameter"), _finial),
+    "sphere": ReadyForm(_sphere, {"diameter": 1}),
+    "ellipsoid": ReadyForm(_ellipsoid, {"height": 1, "diameter": 1}),
+    "egg": ReadyForm(_egg, {"height": 1, "diameter": 1, "shift": 0.06}, may_be_zero=frozenset({"shift"})),
+    "bowl": ReadyForm(_bowl, {"height": 1, "foot_diameter": 0.42, "rim_diameter": 1}),
+    "platter": ReadyForm(_platter, {"height": 1, "foot_diameter": 0.5, "rim_diameter": 1}),
+    "vase": ReadyForm(
+        _vase,
+        {"height": 1, "foot_diameter": 0.5, "belly_diameter": 1, "neck_diameter": 0.45, "lip_diameter": 0.56},
+    ),
+    "bottle": ReadyForm(_bottle, {"height": 1, "body_diameter": 1, "neck_diameter": 0.32}),
+    "goblet_bowl": ReadyForm(
+        _goblet_bowl, {"height": 1, "stem_diameter": 0.24, "bowl_diameter": 1, "rim_diameter": 0.9}
+    ),
+    "finial": ReadyForm(
+        _finial, {"height": 1, "base_diameter": 1, "waist_diameter": 0.35, "bead_diameter": 0.6}
+    ),
 }
 """Every ready form by its name in a sheet."""
 
@@ -148,3 +175,15 @@ READY_FORMS: Mapping[str, ReadyForm] = {
 def ready_curve(kind: str, measures: Mapping[str, float]) -> Curve:
     """The curve of a ready form, its foot at height 0, mm."""
     return READY_FORMS[kind].curve(**measures)
+
+
+def curve_points(curve: Curve) -> tuple[Point, ...]:
+    """Points to go on editing from, mm: those the curve is laid through, or for a round form a fair number on it."""
+    if not curve.squared:
+        return tuple(zip(curve.breaks.tolist(), curve.at_breaks.tolist(), strict=True))
+    # Close together towards the round ends, where the curve turns fastest.
+    shares = (1 - np.cos(np.linspace(0, np.pi, _POINTS_ON_A_ROUND_FORM))) / 2
+    heights = curve.bottom + shares * (curve.top - curve.bottom)
+    radii = curve.radius(heights)
+    radii[[0, -1]] = 0.0
+    return tuple(zip(heights.tolist(), radii.tolist(), strict=True))

@@ -10,8 +10,9 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 
 from estimating.errors import InvalidSheet
+from estimating.shape.curves import smooth_curve, straight_curve
 from estimating.shape.forms import Form
-from estimating.shape.ready import READY_FORMS, ready_curve
+from estimating.shape.ready import READY_FORMS, STRAIGHT_FORMS, curve_points, ready_curve
 from estimating.shape.walls import wall_curve
 from estimating.sheet import read_sheet
 
@@ -169,3 +170,23 @@ def test_a_ready_form_that_is_none_is_refused_at_its_measure(form: dict[str, Any
     with pytest.raises(InvalidSheet) as refused:
         read_sheet(sheet(form))
     assert any(str(found).startswith(error) for found in refused.value.errors)
+
+
+@pytest.mark.parametrize("kind", READY_FORMS)
+def test_a_form_in_usual_proportions_is_as_high_and_wide_as_asked(kind: str) -> None:
+    measures = READY_FORMS[kind].usual_measures(height=150, diameter=150)
+    built = ready_form(kind, **measures)
+    assert built.height == pytest.approx(150, rel=1e-12)
+    assert built.largest_diameter == pytest.approx(150, rel=1e-9)
+
+
+@pytest.mark.parametrize("kind", READY_FORMS)
+def test_a_form_becomes_points_whose_curve_is_near_it(kind: str) -> None:
+    curve = ready_curve(kind, READY_FORMS[kind].usual_measures(height=120, diameter=150))
+    heights, radii = np.array(curve_points(curve)).T
+    through = (straight_curve if kind in STRAIGHT_FORMS else smooth_curve)(heights, radii)
+    between = np.linspace(curve.bottom, curve.top, 400)
+    # A curve that is laid through points comes back as it was. A round end stands upright on the axis, which no
+    # cubic does: its discs are compared rather than its radii, and may miss by a hundredth of the largest.
+    allowed = 0.012 * 75**2 if curve.squared else 1e-9
+    assert np.max(np.abs(through.radius(between) ** 2 - curve.radius(between) ** 2)) <= allowed
