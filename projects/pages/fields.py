@@ -141,26 +141,36 @@ class PercentField(forms.CharField):
 
 
 class WoodPriceField(forms.DecimalField):
-    """A price a cubic metre; typed a board foot where the shop works in inches."""
+    """A price a cubic metre, kept to `places`; typed a board foot where the shop works in inches."""
 
-    def __init__(self, *, studio: Studio, **options: Any) -> None:
+    def __init__(self, *, studio: Studio, places: int = 4, **options: Any) -> None:
         super().__init__(min_value=0, max_digits=14, **options)
+        self.widget = forms.TextInput(attrs={"inputmode": "decimal", "class": "short figure"})
         in_inches = studio.length_unit == "in"
         self.per_m3 = Decimal(str(BOARD_FOOT / 1e9)) if in_inches else Decimal(1)
         self.unit = f"{studio.currency} a {'board foot' if in_inches else 'cubic metre'}"
+        self.step = Decimal(1).scaleb(-places)
 
     def prepare_value(self, value: Any) -> Any:
-        """The price from the record in the shop's unit; what was typed stays."""
-        if isinstance(value, Decimal):
-            return plain_text((value * self.per_m3).quantize(Decimal("0.01"), rounding=ROUND_HALF_UP))
-        return value
+        """The price from the record in the shop's unit; what was typed stays.
+
+        With as few decimals as read back to the same price, so that a form saved unchanged changes nothing.
+        """
+        if not isinstance(value, Decimal):
+            return value
+        for places in range(2, 12):
+            shown = round(value * self.per_m3, places)
+            if self._a_cubic_metre(shown) == value:
+                break
+        return plain_text(shown)
+
+    def _a_cubic_metre(self, price: Decimal) -> Decimal:
+        return (price / self.per_m3).quantize(self.step, rounding=ROUND_HALF_UP)
 
     def clean(self, value: Any) -> Any:
         """The price a cubic metre."""
         price = super().clean(value)
-        if price is None:
-            return Decimal(0)
-        return (price / self.per_m3).quantize(Decimal("0.0001"), rounding=ROUND_HALF_UP)
+        return Decimal(0) if price is None else self._a_cubic_metre(price)
 
 
 def in_percent(words: str) -> str:

@@ -51,6 +51,7 @@ class RecordForm(forms.ModelForm):
     def _fit(self, name: str) -> None:
         """Turn a model's field into what a maker writes, with the model's limits."""
         usual, record = self.fields[name], self._meta.model._meta.get_field(name)
+        usual.help_text = str(usual.help_text).replace("currency/h", f"{self.studio.currency} an hour")
         words = {"label": usual.label, "help_text": usual.help_text, "required": usual.required}
         if name in self.lengths:
             field: Any = LengthField(studio=self.studio, **words)
@@ -124,11 +125,12 @@ class WoodForm(RecordForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        price = WoodPriceField(
-            studio=self.studio, required=False, label="Price", help_text="Of boards as bought, waste and all."
+        self.fields["price_per_m3"] = WoodPriceField(
+            studio=self.studio,
+            required=False,
+            label="Price",
+            help_text="Of boards as bought, waste and all. Empty: that of the usual board in the shop's settings.",
         )
-        price.widget = forms.TextInput(attrs={"inputmode": "decimal", "class": "short figure"})
-        self.fields["price_per_m3"] = price
         for name, unit in {
             "density": "kg/m³",
             "shrink_radial_pct": "%",
@@ -208,6 +210,13 @@ class ShopForm(RecordForm):
             studio=self.studio, label=usual.label, help_text="What boards are sold in, thinnest first."
         )
         self.fields["usual_board_thicknesses"] = thicknesses
+        price = self.fields["usual_board_price_per_m3"]
+        self.fields["usual_board_price_per_m3"] = WoodPriceField(
+            studio=self.studio,
+            places=2,
+            label="Usual board, price",
+            help_text=price.help_text,
+        )
 
 
 class PricingForm(RecordForm):
@@ -379,6 +388,7 @@ class NewDesignForm(forms.Form):
         for name, (label, low, high) in MEASURES.items():
             field = LengthField(studio=studio, label=label, required=False)
             field.limits = (Decimal(low), Decimal(high))
+            field.needed = True  # type: ignore[attr-defined]  # by a new shape; the template says no "may stay empty"
             self.fields[name] = field
 
     def clean(self) -> dict[str, Any]:

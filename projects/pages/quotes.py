@@ -17,6 +17,7 @@ from projects.estimates import estimate_design
 from projects.models import Commission, Design, Quote, Studio, Wood
 from projects.models.commissions import QuoteState
 from projects.pages.access import StudioRequest, in_studio, own
+from projects.pages.counts import counts
 from projects.pages.forms import QuoteForm
 from projects.services.quotes import quote_draft, quote_issue
 
@@ -85,6 +86,7 @@ def _preview(job: Commission, design: Design, studio: Studio) -> dict[str, Any]:
         return {"refusals": refusal.errors}
     return {
         "estimate": estimate,
+        "count": counts(estimate),
         "drawing": mark_safe(quote_drawing(estimate, studio=studio)),  # made of escaped text
         "species": Wood.objects.for_studio(studio).filter(key__in=list(estimate.wood)),
         "currency": studio.currency,

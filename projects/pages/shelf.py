@@ -1,7 +1,7 @@
 """One way to keep a list of like records: show it, add to it, change a row, take a row away."""
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable
+from dataclasses import dataclass
 from typing import Any
 
 from django.contrib import messages
@@ -32,7 +32,7 @@ class Shelf:
     intro: str = ""
     new_form: type[RecordForm] | None = None
     related: tuple[str, ...] = ()
-    groups: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    order: tuple[str, ...] = ()
 
     def address(self, what: str, *args: int) -> str:
         """The address of a page of this shelf: `list`, `new`, `edit` or `delete`."""
@@ -63,6 +63,8 @@ def _list_view(shelf: Shelf) -> Callable[..., HttpResponse]:
     @require_http_methods(["GET"])
     def listed(request: StudioRequest) -> HttpResponse:
         rows = shelf.model.objects.for_studio(request.studio).select_related(*shelf.related)  # type: ignore[attr-defined]
+        if shelf.order:
+            rows = rows.order_by(*shelf.order)
         return render(request, shelf.template, {**shelf.words(), "rows": rows})
 
     return listed

@@ -28,6 +28,7 @@ WOODS = Shelf(
     update=shop.wood_update,
     delete=shop.wood_delete,
     template="shelf/woods.html",
+    order=("-active", "name", "pk"),
 )
 BOARDS = Shelf(
     model=Board,

@@ -65,7 +65,7 @@ class Workings:
         pieces = f" × {self.estimate.sheet.quantity} pieces" if self.estimate.sheet.quantity > 1 else ""
         volume = (
             f"({faces} dm² of layer faces + {ends} dm² of segment ends × {shop.end_grain_factor:g}) × film "
-            f"{shop.film:g} mm × 2 faces × {1 + shop.squeeze_out:g} for squeeze-out{pieces}, "
+            f"{show.film(shop.film)} × 2 faces × {1 + shop.squeeze_out:g} for squeeze-out{pieces}, "
             f"+ {shop.mix_loss_ml:g} ml left in the cup × {len(adhesive.mixes)} mixes."
         )
         return {"adhesive_ml": volume}

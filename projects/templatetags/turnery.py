@@ -178,3 +178,8 @@ def whole(written: str) -> str:
 def pairs(mapping: Any) -> Any:
     """A mapping's entries; `.items` in a template would ask a Counter for its count of "items"."""
     return list(mapping.items())
+
+
+def film(mm: float) -> str:
+    """A film of adhesive, and how much of it that is: 1 mm over 1 dm² is 10 ml."""
+    return f"{mm:g} mm (that is {mm * 10:g} ml a dm²)"

@@ -5,9 +5,21 @@
 const wrong = document.querySelector("[data-focus]");
 if (wrong) wrong.focus({ preventScroll: false });
 
+// Without a connection the page stays, and with it all that was typed.
+function offline(form) {
+  const notice = document.createElement("div");
+  notice.className = "notice warning";
+  notice.setAttribute("role", "alert");
+  notice.textContent = "There is no connection, so nothing was sent. All you typed is still here: send it again when you are back.";
+  form.querySelector(":scope > .notice[role=alert]")?.remove();
+  form.prepend(notice);
+  notice.scrollIntoView({ block: "center" });
+}
+
 // A second press of a button that saves does not save twice.
 for (const form of document.querySelectorAll('form[method="post"]:not(#editor)')) {
   form.addEventListener("submit", (event) => {
+    if (!navigator.onLine) { event.preventDefault(); offline(form); return; }
     if (form.dataset.sent) event.preventDefault();
     form.dataset.sent = "yes";
     setTimeout(() => delete form.dataset.sent, 5000);

@@ -333,3 +333,19 @@ def test_a_solid_piece_and_an_open_one_have_workings_too(
     assert "(1 − gap 20 %)" in page
     assert "held." in page
     assert "$30.00 wanted" in page
+
+
+def test_what_nobody_has_priced_is_said_to_count_as_free(
+    as_alice: Browser, studio: Studio, design: Design
+) -> None:
+    studio.adhesives.update(price_per_ml="0.04")
+    studio.finishes.update(price_per_ml="0.05")
+    address = f"/designs/{design.pk}/estimate/"
+    assert "counts as free" not in as_alice.get(address).content.decode()
+    studio.woods.filter(key="walnut").update(price_per_m3=0)
+    assert "entered for black walnut; the price of the usual board" in as_alice.get(address).content.decode()
+    studio.adhesives.update(price_per_ml=0)
+    studio.shop.usual_board_price_per_m3 = 0
+    studio.shop.save()
+    page = as_alice.get(address).content.decode()
+    assert "counts as free: black walnut, the adhesive." in page
