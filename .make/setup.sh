@@ -75,6 +75,10 @@ need_pdf_libraries() {
 }
 
 need_browser() {
+    .venv/bin/python -m playwright --version >/dev/null 2>&1 || {
+        apt_install "The browser tests' driver needs a system library" libatomic1
+        .venv/bin/python -m playwright --version >/dev/null || die "The browser tests' driver still does not start; the reason stands above."
+    }
     [ -x /usr/bin/chromium ] || apt_install "The browser tests need Chromium" chromium
     command -v pdftoppm >/dev/null || apt_install "The tests of the PDFs need poppler" poppler-utils
 }
