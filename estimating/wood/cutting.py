@@ -188,6 +188,7 @@ def _job(
         Stock(
             length=source.length,
             width=source.width,
+            thickness=source.thickness,
             price=float(source.price),
             count=source.count,
             rips=tuple(_rip(need, source, shop) if need in served else None for need in needs),

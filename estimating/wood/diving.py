@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from estimating.wood.bestfit import first_answer
 from estimating.wood.columns import Column, Cover, shares
-from estimating.wood.layouts import Layout, Task, plan_weight
+from estimating.wood.layouts import Layout, Task, plan_rank
 from estimating.wood.trimming import trim
 
 
@@ -26,7 +26,7 @@ def dive(
         left = _left_over(left, layouts[chosen])
         rest = first_answer(left)
         if rest is not None:
-            plan = min(plan, trim(task, [*settled, *rest]), key=lambda way: plan_weight(task, way))
+            plan = min(plan, trim(task, [*settled, *rest]), key=lambda way: plan_rank(task, way))
     return plan
 
 

@@ -29,10 +29,16 @@ class Stock:
 
     length: float
     width: float
+    thickness: float
     price: float
     count: int | None
     rips: tuple[float | None, ...]
     penalty: tuple[float, ...] = ()
+
+    @property
+    def volume(self) -> float:
+        """mm3."""
+        return self.length * self.width * self.thickness
 
     @property
     def rate(self) -> float:
@@ -177,6 +183,17 @@ def layout_penalty(task: Task, layout: Layout) -> float:
 def plan_cost(task: Task, layouts: Sequence[Layout]) -> float:
     """Not rounded."""
     return sum(layout_cost(task, layout) for layout in layouts)
+
+
+SAME_COST = 1e-7
+"""Plans whose costs differ by less than this share of the dearest board cost the same."""
+
+
+def plan_rank(task: Task, layouts: Sequence[Layout]) -> tuple[float, float, int]:
+    """What decides between plans: least weight, then least volume of boards, then fewest boards."""
+    grain = SAME_COST * max(stock.price for stock in task.stocks) or 1.0
+    volume = sum(task.stocks[layout.stock].volume for layout in layouts)
+    return round(plan_weight(task, layouts) / grain), round(volume), len(layouts)
 
 
 def plan_weight(task: Task, layouts: Sequence[Layout]) -> float:

@@ -1,18 +1,20 @@
 """Patterns of boards: priced, made as needed, bounded, and put together to a plan."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import inf
 
 from estimating.wood.columns import Column, Found, Prices, Relaxed, relax, whole
 from estimating.wood.diving import cover_of, dive
 from estimating.wood.layouts import (
+    SAME_COST,
     Layout,
     Task,
     lane_room,
     layout_cost,
     layout_penalty,
     plan_cost,
+    plan_rank,
     plan_weight,
 )
 from estimating.wood.oneboard import bound_lengths
@@ -45,7 +47,7 @@ def improve(task: Task, plan: list[Layout], bound: float, *, effort: int) -> tup
     if relaxed is None:
         return plan, max(bound, one)
     better = _whole_patterns(maker, relaxed, plan, nodes=100 * effort)
-    plan = min(plan, better, key=lambda way: plan_weight(task, way))
+    plan = min(plan, better, key=lambda way: plan_rank(task, way))
     plan = dive(task, relaxed.columns, maker.layouts, plan)
     last_resort = plan_weight(task, plan) - plan_cost(task, plan)
     return plan, max(bound, min(one, relaxed.bound - last_resort))
@@ -113,6 +115,16 @@ class PatternMaker:
         return Found(tuple(columns), tuple(bounds) if thorough else ())
 
 
+def _with_ties_told(task: Task, columns: Sequence[Column]) -> list[Column]:
+    """The columns a grain dearer by their board's volume, and a little for being a board: ties fall that way."""
+    grain = SAME_COST * max(stock.price for stock in task.stocks)
+    most = max(stock.volume for stock in task.stocks)
+    return [
+        replace(column, cost=column.cost + grain * (task.stocks[column.kind].volume / most + 0.001))
+        for column in columns
+    ]
+
+
 def _whole_patterns(
     maker: PatternMaker, relaxed: Relaxed, plan: Sequence[Layout], *, nodes: int
 ) -> list[Layout]:
@@ -121,7 +133,9 @@ def _whole_patterns(
     for layout in plan:
         start[relaxed.columns.index(maker.column(layout))] += 1
     cover = cover_of(maker.task, least=1)
-    counts = whole(cover=cover, columns=relaxed.columns, start=start, nodes=nodes)
+    counts = whole(
+        cover=cover, columns=_with_ties_told(maker.task, relaxed.columns), start=start, nodes=nodes
+    )
     chosen = [
         maker.layouts[column]
         for column, count in zip(relaxed.columns, counts, strict=True)

@@ -1,6 +1,7 @@
 """Strips, boards and offcuts by hand; and what every sawing plan must keep to, on random pieces."""
 
 from collections import Counter, defaultdict
+from dataclasses import replace
 from decimal import Decimal
 from math import cos, pi, tan
 
@@ -358,3 +359,21 @@ def check_rack(plan: CuttingPlan, boards: list[Board]) -> None:
         if not board.buy
     )
     assert used <= there
+
+
+def test_of_plans_that_cost_the_same_the_one_of_fewest_boards_is_sawn() -> None:
+    # 14 x 48 + 15 x 2 + 60 = 762 fits one long board's 960; two short ones give 7 each. Nothing is kept: 60 either way.
+    shop = replace(PLAIN, keep_length=1e6)
+    short_board = Board("ash", 500.0, 40.0, 25.0, 4, Decimal(30))
+    long_board = Board("ash", 1000.0, 40.0, 25.0, 4, Decimal(60))
+    wanted = square_need(width=20.0, rings=((1, 14),))
+    plan = plan_of([wanted], [short_board, long_board], shop=shop)
+    assert plan.cost == pytest.approx(60)
+    assert [board.length for board in plan.boards] == [1000.0]
+
+
+def test_of_plans_that_cost_the_same_the_one_of_least_wood_is_sawn() -> None:
+    shop = replace(PLAIN, keep_length=1e6)
+    thick, thin = (Board("ash", 1000.0, 40.0, thickness, 4, Decimal(60)) for thickness in (50.0, 25.0))
+    plan = plan_of([square_need(width=20.0, rings=((1, 14),))], [thick, thin], shop=shop)
+    assert [board.thickness for board in plan.boards] == [25.0]
