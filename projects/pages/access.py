@@ -28,6 +28,9 @@ def in_studio(view: Callable[..., HttpResponse]) -> Callable[..., HttpResponse]:
     @wraps(view)
     def guarded(request: Any, *args: Any, **kwargs: Any) -> HttpResponse:
         if not request.user.is_authenticated:
+            if getattr(request, "htmx", False):
+                # A page is open: it says so itself, and keeps what was typed.
+                return HttpResponse("Log in again.", status=401)
             if not User.objects.exists():
                 return redirect("first_account")
             return redirect_to_login(request.get_full_path())

@@ -244,8 +244,23 @@ function settleFocus(kind, action, row) {
 const usable = (button) => (button && !button.disabled ? button : null);
 
 for (const trouble of ["htmx:sendError", "htmx:responseError", "htmx:timeout", "htmx:swapError"]) {
-  document.body.addEventListener(trouble, () => { failed = true; busy = false; hideWorking(); byId("lost").hidden = false; keep(); });
+  document.body.addEventListener(trouble, (event) => {
+    failed = true;
+    busy = false;
+    hideWorking();
+    const loggedOut = event.detail.xhr && [401, 403].includes(event.detail.xhr.status);
+    byId("lost-words").hidden = loggedOut;
+    byId("out-words").hidden = !loggedOut;
+    byId("lost").hidden = false;
+    keep();
+  });
 }
+
+/* Logging in anew, in another tab, changes the token that proves who asks: the newest one goes along. */
+document.body.addEventListener("htmx:configRequest", (event) => {
+  const token = document.cookie.match(/(?:^|; )csrftoken=([^;]+)/);
+  if (token) event.detail.parameters.csrfmiddlewaretoken = token[1];
+});
 window.addEventListener("online", () => { if (!byId("lost").hidden) ask(); });
 
 board.addEventListener("click", (event) => {

@@ -124,6 +124,26 @@ def test_a_lost_connection_says_so_and_keeps_what_was_typed(board: Page, heard: 
     heard.errors.clear()  # the browser's own complaint that it was offline
 
 
+def test_being_logged_out_loses_nothing_and_logging_in_elsewhere_mends_it(
+    board: Page, as_alice: BrowserContext, heard: Heard, live_server: Any
+) -> None:
+    before = answer(board)
+    as_alice.clear_cookies()
+    board.fill("#bands-1-segments", "24")
+    expect(board.locator("#out-words")).to_be_visible()
+    second = as_alice.new_page()
+    second.goto(f"{live_server.url}/account/log-in/")
+    second.fill("#id_username", "alice")
+    second.fill("#id_password", "plane-and-gouge")
+    second.get_by_role("button", name="Log in").click()
+    expect(second.get_by_role("heading", name="Jobs")).to_be_visible()
+    board.click("#again")
+    expect(board.locator("#answer")).not_to_have_text(before)
+    assert board.input_value("#bands-1-segments") == "24"
+    expect(board.locator("#lost")).to_be_hidden()
+    heard.errors.clear()  # the refusal was what this test is about
+
+
 def test_answers_that_overtake_each_other_leave_the_newest(board: Page) -> None:
     def late_first(route: Any) -> None:
         if "segments=8&" in (route.request.post_data or ""):

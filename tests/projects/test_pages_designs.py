@@ -349,3 +349,12 @@ def test_what_nobody_has_priced_is_said_to_count_as_free(
     studio.shop.save()
     page = as_alice.get(address).content.decode()
     assert "counts as free: black walnut, the adhesive." in page
+
+
+def test_an_edit_by_someone_logged_out_meanwhile_is_refused_without_a_page(
+    client: Browser, design: Design, sent: dict[str, str]
+) -> None:
+    answer = client.post(f"/designs/{design.pk}/", {**sent, "do": "save", "title": "Jar"}, **HTMX)
+    assert answer.status_code == 401
+    assert b"<html" not in answer.content
+    assert Design.objects.get().title == "Pot"
