@@ -1,5 +1,7 @@
 """The estimate of a saved design: what to buy, cut and mix, the hours, the cost and the price, with their workings."""
 
+from collections import Counter
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from django.http import HttpResponse
@@ -18,6 +20,7 @@ from projects.services.commissions import commission_update
 
 if TYPE_CHECKING:
     from estimating.estimate import Estimate
+    from estimating.wood.strips import CuttingPlan, SawnBoard
 
 
 @in_studio
@@ -54,6 +57,11 @@ def _page(request: StudioRequest, design: Design, *, job: Commission | None, **m
     return render(request, "estimates/page.html", context, status=400 if wrong else 200)
 
 
+def _to_buy(plan: "CuttingPlan") -> Counter["SawnBoard"]:
+    """Boards of one size and price once, with how many of them."""
+    return Counter(replace(board, strips=(), offcuts=()) for board in plan.boards if board.buy)
+
+
 def _shown(estimate: "Estimate", *, studio: Studio) -> dict[str, Any]:
     from estimating.wood.account import mass_g  # brings numpy, which other pages do without
 
@@ -67,7 +75,7 @@ def _shown(estimate: "Estimate", *, studio: Studio) -> dict[str, Any]:
         "why": workings.all(),
         "mass_g": mass_g(estimate.shape, species),
         "woods": [(species[key], account) for key, account in estimate.wood.items()],
-        "to_buy": [(species[board.wood], board) for board in plan.boards if board.buy],
+        "to_buy": [(count, species[board.wood], board) for board, count in _to_buy(plan).items()],
         "boards": [(species[board.wood], board) for board in plan.boards],
         "rings": [
             (ring, estimate.sheet.bands[ring.band].name, workings.ring(ring)) for ring in estimate.shape.rings

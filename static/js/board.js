@@ -152,10 +152,12 @@ document.body.addEventListener("htmx:beforeRequest", (event) => {
     const what = event.detail.requestConfig.parameters.do || "";
     from.dataset.doing = what;
     from.dataset.focus = document.activeElement ? document.activeElement.id : "";
-    if (!what.startsWith("save")) { busy = true; from.setAttribute("inert", ""); }
+    // The editor is about to be replaced: nothing may be typed into the old one.
+    if (brings(what)) { busy = true; from.setAttribute("inert", ""); }
   }
 });
 
+const brings = (what) => !what.startsWith("save") && what !== "try";
 function showWorking() { const sign = byId("working"); if (sign.dataset.on) sign.hidden = false; }
 function hideWorking() { const sign = byId("working"); if (sign) { delete sign.dataset.on; sign.hidden = true; } }
 
@@ -219,7 +221,7 @@ function finish(from) {
       const first = problems.querySelector("a, button");
       if (first) first.focus();
     }
-  } else {
+  } else if (brings(what)) {
     busy = false;
     const [kind, action, row] = what.split("-");
     remember(wordsOf(kind, action), null);

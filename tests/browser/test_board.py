@@ -124,6 +124,17 @@ def test_a_lost_connection_says_so_and_keeps_what_was_typed(board: Page, heard: 
     heard.errors.clear()  # the browser's own complaint that it was offline
 
 
+def test_enter_in_a_field_works_it_out_and_leaves_the_field_in_use(board: Page) -> None:
+    board.focus("#bands-1-segments")
+    board.keyboard.press("Control+A")
+    board.keyboard.type("24")
+    board.keyboard.press("Enter")
+    layers, foot = int(board.input_value("#bands-1-layers")), int(board.input_value("#bands-0-segments"))
+    expect(board.locator("[data-figure=segments]")).to_have_text(f"{layers * 24 + foot} segments")
+    expect(board.locator("#bands-1-segments")).to_be_focused()
+    expect(board.locator("#undo")).to_be_enabled()
+
+
 def test_being_logged_out_loses_nothing_and_logging_in_elsewhere_mends_it(
     board: Page, as_alice: BrowserContext, heard: Heard, live_server: Any
 ) -> None:
