@@ -10,7 +10,8 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from projects.models import Commission, Design
 from projects.pages import drawing_board, starting
 from projects.pages.access import StudioRequest, in_studio, own
-from projects.pages.forms import NewDesignForm, refuse
+from projects.pages.forms import NewDesignForm
+from projects.pages.record_form import refuse
 from projects.services.commissions import commission_update
 from projects.services.designs import design_copy, design_delete
 

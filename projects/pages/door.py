@@ -10,7 +10,8 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods
 
 from projects.models import Member
-from projects.pages.forms import FirstAccountForm, SetUpForm, refuse
+from projects.pages.forms import AccountForm, SetUpForm
+from projects.pages.record_form import refuse
 from projects.services.studios import studio_create
 
 
@@ -19,7 +20,7 @@ def first_account(request: HttpRequest) -> HttpResponse:
     """Make the first log-in; gone as soon as there is one, since anybody could walk in otherwise."""
     if User.objects.exists():
         return redirect("login")
-    form = FirstAccountForm(request.POST if request.method == "POST" else None)
+    form = AccountForm(request.POST if request.method == "POST" else None)
     if form.is_valid():
         with transaction.atomic():
             if User.objects.select_for_update().exists():

@@ -1,13 +1,11 @@
-"""Forms of the studio's records: they read and show, a service checks and saves."""
+"""The forms of the pages, one for each kind of record."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from decimal import Decimal
-from typing import Any, ClassVar
+from typing import Any
 
 from django import forms
 from django.contrib.auth.forms import BaseUserCreationForm
-from django.core.exceptions import ValidationError
-from django.db.models import ForeignKey
 
 from projects.models import (
     Adhesive,
@@ -28,70 +26,9 @@ from projects.models.settings import SHOP_RANGES
 from projects.pages.fields import (
     LengthField,
     LengthsField,
-    PercentField,
     WoodPriceField,
-    in_percent,
-    limits_of,
 )
-
-
-class RecordForm(forms.ModelForm):
-    """A record of the studio's. Lengths are in its unit, shares in per cent, choices are its own rows."""
-
-    lengths: ClassVar[Iterable[str]] = ()
-    shares: ClassVar[Iterable[str]] = ()
-    money: ClassVar[Iterable[str]] = ()
-
-    def __init__(self, *args: Any, studio: Studio, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.studio = studio
-        for name in self.fields:
-            self._fit(name)
-
-    def _fit(self, name: str) -> None:
-        """Turn a model's field into what a maker writes, with the model's limits."""
-        usual, record = self.fields[name], self._meta.model._meta.get_field(name)
-        usual.help_text = str(usual.help_text).replace("currency/h", f"{self.studio.currency} an hour")
-        words = {"label": usual.label, "help_text": usual.help_text, "required": usual.required}
-        if name in self.lengths:
-            field: Any = LengthField(studio=self.studio, **words)
-            field.limits = limits_of(record)
-        elif name in self.shares:
-            field = PercentField(**{**words, "help_text": in_percent(str(usual.help_text))})
-            field.limits, field.places = limits_of(record), record.decimal_places
-        else:
-            field = usual
-            field.validators = [*field.validators, *record.validators]
-            field.unit = self.studio.currency if name in self.money else ""
-            if isinstance(record, ForeignKey):
-                rows: Any = record.remote_field.model
-                field.queryset = rows.objects.for_studio(self.studio)
-        if isinstance(field.widget, forms.NumberInput):
-            # A text field that asks for digits: a number field drops what it cannot read without a word.
-            field.widget = forms.TextInput(attrs={"inputmode": "decimal", "class": "short figure"})
-        self.fields[name] = field
-
-    def _post_clean(self) -> None:
-        """Leave the record alone: the service checks it whole, and nothing half-changed is ever shown."""
-
-    def written(self, service: Callable[..., Any], **fixed: Any) -> Any:
-        """What the service made of the form; None where the form or the service refused, with the messages on it."""
-        if not self.is_valid():
-            return None
-        try:
-            return service(**fixed, **self.cleaned_data)
-        except ValidationError as refusal:
-            refuse(self, refusal)
-            return None
-
-
-def refuse(form: forms.BaseForm, refusal: ValidationError) -> None:
-    """Put a service's refusal on a form, each message at its field, or at the top where the form has none."""
-    if not hasattr(refusal, "error_dict"):
-        form.add_error(None, refusal)
-        return
-    for field, errors in refusal.error_dict.items():
-        form.add_error(field if field in form.fields else None, errors)
+from projects.pages.record_form import RecordForm
 
 
 def _date() -> forms.DateInput:
@@ -401,5 +338,5 @@ class NewDesignForm(forms.Form):
         return given
 
 
-class FirstAccountForm(BaseUserCreationForm):
-    """The first log-in of a fresh installation."""
+class AccountForm(BaseUserCreationForm):
+    """A new log-in: the first of a fresh installation, or someone who joins the studio."""

@@ -12,7 +12,8 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from projects.models import Client, Commission, Design, HoursEntry
 from projects.models.commissions import OPEN_STAGES, QuoteState, Stage
 from projects.pages.access import StudioRequest, in_studio, own
-from projects.pages.forms import CommissionForm, DesignChoiceForm, HoursForm, RecordForm, TermsForm
+from projects.pages.forms import CommissionForm, DesignChoiceForm, HoursForm, TermsForm
+from projects.pages.record_form import RecordForm
 from projects.services.commissions import (
     MOVES,
     commission_create,

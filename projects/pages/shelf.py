@@ -13,7 +13,7 @@ from django.urls import URLPattern, path, reverse
 from django.views.decorators.http import require_http_methods
 
 from projects.pages.access import StudioRequest, in_studio, own
-from projects.pages.forms import RecordForm
+from projects.pages.record_form import RecordForm
 
 
 @dataclass(frozen=True)

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from django.contrib import messages
+from django.db import transaction
 from django.db.models import Model
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
@@ -12,8 +13,9 @@ from django.views.decorators.http import require_GET, require_http_methods
 from projects.models import Member
 from projects.models.studio import MemberRole
 from projects.pages.access import StudioRequest, in_studio
-from projects.pages.forms import PricingForm, RecordForm, ShopForm, StudioForm
-from projects.services.studios import pricing_update, shop_update, studio_update
+from projects.pages.forms import AccountForm, PricingForm, ShopForm, StudioForm
+from projects.pages.record_form import RecordForm
+from projects.services.studios import member_add, pricing_update, shop_update, studio_update
 
 Groups = Mapping[str, tuple[str, ...]]
 
@@ -102,6 +104,23 @@ def studio(request: StudioRequest) -> HttpResponse:
         members=members,
         may_change=request.member.role == MemberRole.OWNER,
     )
+
+
+@in_studio
+@require_http_methods(["GET", "POST"])
+def member_new(request: StudioRequest) -> HttpResponse:
+    """Let someone else work in the studio, with a log-in of their own; only an owner does that."""
+    if request.member.role != MemberRole.OWNER:
+        messages.error(request, "Only the studio's owner lets others in. Nothing was changed.")
+        return redirect("studio")
+    form = AccountForm(request.POST if request.method == "POST" else None)
+    if form.is_valid():
+        with transaction.atomic():
+            member_add(studio=request.studio, user=form.save())
+        messages.success(request, f"{form.cleaned_data['username']} can log in now. Tell them the password.")
+        return redirect("studio")
+    context = {"section": "studio", "form": form}
+    return render(request, "studio/member.html", context, status=400 if form.errors else 200)
 
 
 def _one_form(

@@ -31,4 +31,5 @@ urlpatterns = [
     path("shop/settings/", shop.settings, name="shop_settings"),
     path("shop/prices/", shop.pricing, name="shop_pricing"),
     path("studio/", shop.studio, name="studio"),
+    path("studio/people/new/", shop.member_new, name="member_new"),
 ]

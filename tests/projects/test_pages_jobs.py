@@ -310,3 +310,18 @@ def test_only_the_owner_changes_the_letterhead(as_bob: Browser, alice: User, stu
     assert "Nothing was saved" in page
     studio.refresh_from_db()
     assert studio.name == "Fern Gully Turning"
+
+
+def test_the_owner_lets_someone_in_and_nobody_else_does(
+    as_alice: Browser, as_bob: Browser, studio: Studio
+) -> None:
+    given = {"username": "dora", "password1": "plane-and-gouge", "password2": "plane-and-gouge"}
+    assert as_alice.post("/studio/people/new/", {**given, "password2": "other"}).status_code == 400
+    as_bob.post("/studio/people/new/", given)
+    assert not User.objects.filter(username="dora").exists()
+    as_alice.post("/studio/people/new/", given)
+    dora = User.objects.get(username="dora")
+    assert (dora.member.studio, dora.member.role) == (studio, "member")
+    browser = Browser()
+    assert browser.login(username="dora", password="plane-and-gouge")
+    assert browser.get("/").status_code == 200
