@@ -112,6 +112,11 @@ def test_parts_are_whole_marks_at_the_ratio_with_the_loss_in_the_cup() -> None:
     assert mixes_for(13, mix_ratio=(2, 1)) == [(15, 7.5)]
 
 
+def test_an_adhesive_of_one_part_is_measured_in_whole_marks_of_it() -> None:
+    """13 ml and 5 lost are 18: 20 ml at marks of 2.5."""
+    assert mixes_for(13, mix_ratio=(1, 0)) == [(20, 0)]
+
+
 def test_a_mix_that_fills_its_marks_exactly_takes_no_mark_more() -> None:
     assert mixes_for(15) == [(10, 10)]
     assert mixes_for(15.01) == [(12.5, 12.5)]

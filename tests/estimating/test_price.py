@@ -20,7 +20,8 @@ D = Decimal
 
 # ISO 4217 list one, published 2026-01-01: currencies whose minor unit is not a hundredth.
 NO_DECIMALS = [
-    "BIF", "CLP", "DJF", "GNF", "ISK", "JPY", "KMF", "KRW", "PYG", "RWF", "UGX", "UYI", "VND", "VUV", "XAF", "XOF", "XPF",
+    "BIF", "CLP", "DJF", "GNF", "ISK", "JPY", "KMF", "KRW", "PYG", "RWF", "UGX", "UYI", "VND", "VUV", "XAF", "XOF",
+    "XPF",
 ]  # fmt: skip
 THREE = ["BHD", "IQD", "JOD", "KWD", "LYD", "OMR", "TND"]
 FOUR = ["CLF", "UYW"]

@@ -166,7 +166,7 @@ WRONG: list[tuple[list[str | int], Any, str, str]] = [
     (["shop", "rip_kerf"], None, "shop.rip_kerf", "must be a length"),
     (["shop", "saw"], 1, "shop.saw", "is not a key here"),
     (["shop", "mix_ratio"], [1], "shop.mix_ratio", "at least 2"),
-    (["shop", "mix_ratio"], [1, 0], "shop.mix_ratio[1]", "at least 0.01"),
+    (["shop", "mix_ratio"], [0, 1], "shop.mix_ratio[0]", "at least 0.01"),
     (["shop", "mix_ratio"], [1, 1e-9], "shop.mix_ratio[1]", "at least 0.01"),
     (["shop", "mix_ratio"], "1:1", "shop.mix_ratio", "must be a list"),
     (["shop", "strip_lies"], "up", "shop.strip_lies", '"either", "flat" or "on_edge"'),
