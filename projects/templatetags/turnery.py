@@ -183,3 +183,9 @@ def pairs(mapping: Any) -> Any:
 def film(mm: float) -> str:
     """A film of adhesive, and how much of it that is: 1 mm over 1 dm² is 10 ml."""
     return f"{mm:g} mm (that is {mm * 10:g} ml a dm²)"
+
+
+@register.filter
+def about_percent(share: Any) -> str:
+    """A share to the whole per cent, where more would be false precision: `18 %`."""
+    return f"{float(share) * 100:.0f} %" if _is_figure(share) else DASH
