@@ -4,6 +4,9 @@ from estimating.wood.filling import fill
 from estimating.wood.layouts import Layout, Task, lane_room, layout_cost, layout_penalty
 from estimating.wood.oneboard import search_one_board
 
+FAR_MORE = 8
+"""Boards still to be laid out one by one when many alike have been."""
+
 
 def first_answer(task: Task) -> list[Layout] | None:
     """Boards that give every segment wanted, None where, filled this way, they do not reach.
@@ -23,10 +26,13 @@ def first_answer(task: Task) -> list[Layout] | None:
         if not options:
             return None
         best = min(options, key=lambda layout: _dearness(task, layout))
-        count = left[best.stock]
-        left[best.stock] = None if count is None else count - 1
-        wanted = [want - got for want, got in zip(wanted, best.segments(len(wanted)), strict=True)]
-        plan.append(best)
+        count, given = left[best.stock], best.segments(len(wanted))
+        # While far more is wanted than a board holds, the next board would be laid out just like this one.
+        alike = max(1, min(want // got for want, got in zip(wanted, given, strict=True) if got) - FAR_MORE)
+        alike = alike if count is None else min(alike, count)
+        left[best.stock] = None if count is None else count - alike
+        wanted = [want - alike * got for want, got in zip(wanted, given, strict=True)]
+        plan += [best] * alike
     return plan
 
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
+from math import floor
 
 from estimating.wood.bestfit import first_answer
 from estimating.wood.columns import Column, Cover, shares
@@ -14,16 +15,18 @@ def dive(
 ) -> list[Layout]:
     """The best of `plan` and the plans found on the way down.
 
-    At each step the board that the relaxation uses most is settled, and the rest is filled by best fit.
+    At each step the board that the relaxation uses most is settled, as often as it is used whole, and the rest is
+    filled by best fit.
     """
     settled: list[Layout] = []
     left = task
     while any(shape.wanted for shape in left.shapes):
-        chosen = _most_used(left, columns)
-        if chosen is None:
+        used = _most_used(left, columns)
+        if used is None:
             break
-        settled.append(layouts[chosen])
-        left = _left_over(left, layouts[chosen])
+        chosen, copies = used
+        settled += [layouts[chosen]] * copies
+        left = _left_over(left, layouts[chosen], copies)
         rest = first_answer(left)
         if rest is not None:
             plan = min(plan, trim(task, [*settled, *rest]), key=lambda way: plan_rank(task, way))
@@ -44,28 +47,35 @@ def cover_of(task: Task, *, least: int) -> Cover:
     )
 
 
-def _most_used(task: Task, columns: Sequence[Column]) -> Column | None:
-    """The column the relaxation uses most of those that waste no segment; the fuller where it uses two alike."""
+def _most_used(task: Task, columns: Sequence[Column]) -> tuple[Column, int] | None:
+    """The column the relaxation uses most of those that waste no segment, and how often it is used whole.
+
+    The fuller where it uses two alike.
+    """
     cover = cover_of(task, least=0)
     uses = shares(cover=cover, columns=columns)
-    best: tuple[float, int, Column] | None = None
+    best: tuple[float, int, Column, int] | None = None
     for column, use in zip(columns, uses, strict=True):
         surplus = any(gives > want for gives, want in zip(column.gives, cover.wanted, strict=True))
         key = (round(min(use, 1.0), 6) - surplus, sum(column.gives))
         if use > 1e-6 and (best is None or key > best[:2]):
-            best = (*key, column)
-    return best[2] if best else None
+            room = min(
+                (want // gives for gives, want in zip(column.gives, cover.wanted, strict=True) if gives),
+                default=1,
+            )
+            best = (*key, column, max(1, min(floor(use + 1e-6), room)))
+    return best[2:] if best else None
 
 
-def _left_over(task: Task, layout: Layout) -> Task:
-    """What is still to do, and with which boards, when one is settled."""
+def _left_over(task: Task, layout: Layout, copies: int) -> Task:
+    """What is still to do, and with which boards, when so many of one layout are settled."""
     given = layout.segments(len(task.shapes))
     shapes = [
-        replace(shape, wanted=max(0, shape.wanted - got))
+        replace(shape, wanted=max(0, shape.wanted - copies * got))
         for shape, got in zip(task.shapes, given, strict=True)
     ]
     stocks = [
-        replace(stock, count=None if stock.count is None else stock.count - (number == layout.stock))
+        replace(stock, count=None if stock.count is None else stock.count - copies * (number == layout.stock))
         for number, stock in enumerate(task.stocks)
     ]
     return replace(task, shapes=tuple(shapes), stocks=tuple(stocks))

@@ -1,5 +1,6 @@
 """One board sawn one way: lanes of strips, the offcuts that go back on the rack, and what the rest costs."""
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -181,8 +182,8 @@ def layout_penalty(task: Task, layout: Layout) -> float:
 
 
 def plan_cost(task: Task, layouts: Sequence[Layout]) -> float:
-    """Not rounded."""
-    return sum(layout_cost(task, layout) for layout in layouts)
+    """Not rounded. Boards laid out alike, of which a large order has thousands, are reckoned once."""
+    return sum(count * layout_cost(task, layout) for layout, count in Counter(layouts).items())
 
 
 SAME_COST = 1e-7
@@ -198,4 +199,5 @@ def plan_rank(task: Task, layouts: Sequence[Layout]) -> tuple[float, float, int]
 
 def plan_weight(task: Task, layouts: Sequence[Layout]) -> float:
     """What the search makes small: the cost, and the weight of what has to be bought as a last resort."""
-    return plan_cost(task, layouts) + sum(layout_penalty(task, layout) for layout in layouts)
+    penalty = sum(count * layout_penalty(task, layout) for layout, count in Counter(layouts).items())
+    return plan_cost(task, layouts) + penalty

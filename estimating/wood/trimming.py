@@ -20,7 +20,7 @@ def trim(task: Task, layouts: Sequence[Layout]) -> list[Layout]:
 def _best_cut(task: Task, plan: list[Layout], over: list[int]) -> tuple[list[Layout], list[int]]:
     """One strip less, or shorter by what is over: the one that saves most."""
     best: tuple[float, int, Layout, int, int] | None = None
-    for number, layout in enumerate(plan):
+    for layout, number in {layout: number for number, layout in reversed(list(enumerate(plan)))}.items():
         before = layout_cost(task, layout) + layout_penalty(task, layout)
         for smaller, shape, count in _cuts(task, layout, over):
             after = layout_cost(task, smaller) + layout_penalty(task, smaller) if smaller.lanes else 0.0
