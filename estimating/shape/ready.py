@@ -181,9 +181,11 @@ def curve_points(curve: Curve) -> tuple[Point, ...]:
     """Points to go on editing from, mm: those the curve is laid through, or for a round form a fair number on it."""
     if not curve.squared:
         return tuple(zip(curve.breaks.tolist(), curve.at_breaks.tolist(), strict=True))
-    # Close together towards the round ends, where the curve turns fastest.
+    # Close together towards the round ends, where the curve turns fastest; and its widest place, which is a break.
     shares = (1 - np.cos(np.linspace(0, np.pi, _POINTS_ON_A_ROUND_FORM))) / 2
     heights = curve.bottom + shares * (curve.top - curve.bottom)
+    crowded = np.min(np.abs(heights[:, None] - curve.breaks[1:-1]), axis=1) < (curve.top - curve.bottom) / 50
+    heights = np.sort(np.append(heights[~crowded], curve.breaks[1:-1]))
     radii = curve.radius(heights)
     radii[[0, -1]] = 0.0
     return tuple(zip(heights.tolist(), radii.tolist(), strict=True))

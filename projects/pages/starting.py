@@ -7,12 +7,18 @@ from typing import Any
 from projects.models import Design, Studio, Wood
 from projects.services.designs import design_create
 
-# Heights and radii as shares of the whole height and of the largest radius.
-SHAPES: dict[str, tuple[str, str, tuple[tuple[float, float], ...]]] = {
-    "bowl": ("a bowl", "smooth", ((0, 0.42), (0.2, 0.66), (0.55, 0.9), (1, 1))),
-    "vase": ("a vase", "smooth", ((0, 0.5), (0.15, 0.7), (0.42, 1), (0.7, 0.78), (0.9, 0.5), (1, 0.56))),
-    "cylinder": ("a cylinder", "straight", ((0, 1), (1, 1))),
-    "platter": ("a platter", "smooth", ((0, 0.55), (0.35, 0.78), (1, 1))),
+# The ready forms offered, in the order of how often they are made. A ball is an ellipsoid as high as it is wide.
+SHAPES = {
+    "bowl": "a bowl",
+    "vase": "a vase",
+    "platter": "a platter",
+    "bottle": "a bottle",
+    "goblet_bowl": "the bowl of a goblet",
+    "cylinder": "a cylinder",
+    "cone": "a cone",
+    "ellipsoid": "a ball or ellipsoid",
+    "egg": "an egg",
+    "finial": "a finial",
 }
 LAYER_MM = 12.0
 # Layers come in steps that a maker reads off a rule: tenths of a millimetre, sixty-fourths of an inch.
@@ -33,13 +39,17 @@ class Size:
 
 def choices() -> list[tuple[str, str]]:
     """The shapes to choose from."""
-    return [(key, name) for key, (name, _, _) in SHAPES.items()]
+    return list(SHAPES.items())
 
 
 def start_design(*, studio: Studio, title: str, shape: str, size: Size) -> Design:
     """Make a design of a shape: walls of one thickness, and layers of about 12 mm that just fill it."""
-    _, curve, points = SHAPES[shape]
-    outer = [[round(z * size.height, 3), round(r * size.diameter / 2, 4)] for z, r in points]
+    # Imported here since it brings numpy, which listing designs does without.
+    from estimating.shape.ready import READY_FORMS, STRAIGHT_FORMS, curve_points, ready_curve
+
+    measures = READY_FORMS[shape].usual_measures(height=size.height, diameter=size.diameter)
+    outer = [[round(z, 3), round(r, 4)] for z, r in curve_points(ready_curve(shape, measures))]
+    curve = "straight" if shape in STRAIGHT_FORMS else "smooth"
     form = {"outer": outer, "curve": curve, "inside": "wall", "wall": size.wall, "floor": size.wall}
     return design_create(studio=studio, title=title, form=form, bands=_bands(studio, size))
 
