@@ -125,6 +125,7 @@ def _cutting(estimate: Estimate) -> dict[str, Any]:
         "cost": _rounded(Decimal(repr(plan.cost)), estimate),
         "bound": _rounded(Decimal(repr(plan.bound)), estimate),
         "proven": plan.proven,
+        "outlay": _rounded(plan.outlay, estimate),
         "short": [
             {"wood": short.wood, "rings": list(short.rings), "segments": short.segments}
             for short in plan.short

@@ -97,7 +97,8 @@ def _wood(estimate: Estimate) -> Iterator[str]:
 def _buying(estimate: Estimate) -> Iterator[str]:
     plan, currency = estimate.cutting, estimate.sheet.pricing.currency
     proof = "proven the least" if plan.proven else f"at least {plan.bound:.2f} {currency} whatever the plan"
-    yield f"BOARDS, mm: {plan.cost:.2f} {currency} for the wood used, {proof}"
+    outlay = f"; {plan.outlay:.2f} {currency} to spend on boards" if plan.outlay else ""
+    yield f"BOARDS, mm: {plan.cost:.2f} {currency} for the wood used, {proof}{outlay}"
     rows = (
         (
             board.wood,

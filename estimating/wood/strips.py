@@ -113,6 +113,11 @@ class CuttingPlan:
     proven: bool
     short: tuple[Short, ...]
 
+    @property
+    def outlay(self) -> Decimal:
+        """What the boards to buy cost whole: money to spend, of which `cost` charges the part that is used."""
+        return sum((board.price for board in self.boards if board.buy), Decimal(0))
+
 
 @dataclass(frozen=True, slots=True)
 class WoodUse:

@@ -377,3 +377,13 @@ def test_of_plans_that_cost_the_same_the_one_of_least_wood_is_sawn() -> None:
     thick, thin = (Board("ash", 1000.0, 40.0, thickness, 4, Decimal(60)) for thickness in (50.0, 25.0))
     plan = plan_of([square_need(width=20.0, rings=((1, 14),))], [thick, thin], shop=shop)
     assert [board.thickness for board in plan.boards] == [25.0]
+
+
+def test_the_outlay_is_the_whole_price_of_what_is_bought_and_of_nothing_on_the_rack() -> None:
+    rack = Board("ash", 1000.0, 120.0, 25.0, 1, Decimal(11))
+    both = plan_of([square_need(), square_need(wood="walnut", rings=((2, 10),))], [rack])
+    bought = [board for board in both.boards if board.buy]
+    assert {board.wood for board in bought} == {"walnut"}
+    # 2400 x 150 x 25.4 mm at 0.000004 a mm3 is 36.576, a board's price to the cent 36.58.
+    assert both.outlay == Decimal("36.58") * len(bought) > 0
+    assert plan_of([square_need()], [rack]).outlay == 0
