@@ -2,8 +2,9 @@
 
 import json
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from decimal import Decimal, InvalidOperation
+from difflib import get_close_matches
 from math import isfinite
 from typing import Any, NoReturn, TypedDict, TypeVar, Unpack
 
@@ -14,6 +15,9 @@ LONGEST = 10_000.0
 """No length of a piece is more than this, mm."""
 
 LONGEST_TEXT = 200
+MOST_HINTS = 100
+"""After so many errors no more guesses at what was meant: they take time, and a megabyte holds 100,000 names."""
+
 _MOST_MONEY = Decimal(10) ** 12
 
 Choice = TypeVar("Choice", bound=str)
@@ -103,10 +107,17 @@ class Section:
         """Refuse what nobody asked for, and what was given twice."""
         for key in self._data:
             if key not in self._known:
-                self.refuse(shown(key), "is not a key here")
+                self.refuse(shown(key), f"is not a key here{self._instead(key)}")
         if isinstance(self._data, _Repetitive):
             for name in self._data.repeated:
                 self.refuse(shown(name), "is given more than once")
+
+    def _instead(self, key: str) -> str:
+        """What would be right in place of an unknown key."""
+        hint = did_you_mean(key, self._known, self.errors, most=1)
+        if hint or len(self.errors) >= MOST_HINTS:
+            return hint
+        return f"; there may be {', '.join(sorted(self._known))}"
 
     def raw(self, key: str, *, required: bool = True) -> object:
         """The value as it stands; None, with an error if `required`, where it is missing."""
@@ -187,12 +198,11 @@ class Section:
         self, key: str, default: Decimal, *, high: Decimal = Decimal(1), below: bool = False
     ) -> Decimal:
         """A fraction from 0 to `high`, short of it if `below`."""
-        value = self._decimal(key, default, high=high, from_text=False)
-        if below and value == high:
-            self.refuse(key, f"must be less than {high}")
-        return value
+        return self._decimal(key, default, high=high, from_text=False, below=below)
 
-    def _decimal(self, key: str, default: Decimal, *, high: Decimal, from_text: bool) -> Decimal:
+    def _decimal(
+        self, key: str, default: Decimal, *, high: Decimal, from_text: bool, below: bool = False
+    ) -> Decimal:
         if not self.has(key):
             return default
         value = self._data[key]
@@ -211,7 +221,8 @@ class Section:
                 return default
             return abs(value)  # "-0" is no amount that anybody would want printed
         before = len(self.errors)
-        number = check_number(value, self.at(key), self.errors, low=0, high=float(high))
+        limits: Limits = {"low": 0, "below": float(high)} if below else {"low": 0, "high": float(high)}
+        number = check_number(value, self.at(key), self.errors, **limits)
         return Decimal(repr(number)) if len(self.errors) == before else default
 
     def items(self, key: str, *, required: bool = True, most: int, least: int = 0) -> list[tuple[str, Any]]:
@@ -309,6 +320,14 @@ def _outside(number: float, limits: Limits, unit: str) -> str:
     if "high" in limits and number > limits["high"]:
         return f"must be at most {limits['high']:g}{unit}, not {number:g}{unit}"
     return ""
+
+
+def did_you_mean(word: str, known: Iterable[str], errors: Sequence[InvalidInput], *, most: int) -> str:
+    """The nearest of the known words as the end of an error, or nothing."""
+    if len(errors) >= MOST_HINTS:
+        return ""
+    near = get_close_matches(word[:LONGEST_TEXT], sorted(known), n=most)
+    return f"; did you mean {' or '.join(near)}?" if near else ""
 
 
 def _kind(value: object) -> str:

@@ -2,7 +2,6 @@
 
 from dataclasses import replace
 from decimal import Decimal
-from difflib import get_close_matches
 from typing import Any, get_args
 
 from estimating.errors import InvalidInput, InvalidSheet, shown
@@ -23,7 +22,15 @@ from estimating.piece import (
 )
 from estimating.price.money import price_of_board
 from estimating.quantities import Unit, unit_in_mm
-from estimating.reading import Limits, Section, check_length, check_list, check_number, check_text
+from estimating.reading import (
+    Limits,
+    Section,
+    check_length,
+    check_list,
+    check_number,
+    check_text,
+    did_you_mean,
+)
 from estimating.shape.build import build_shape
 from estimating.shape.curves import SAME_HEIGHT
 from estimating.shape.ready import READY_FORMS, STRAIGHT_FORMS
@@ -126,9 +133,12 @@ def _read_form(top: Section) -> FormSheet:
 
 def _read_ready_form(section: Section) -> FormSheet:
     """A ready form and its measures, in place of points. A curved inside is smooth where the outside is round."""
-    kind = section.choice("kind", tuple(READY_FORMS))
-    ready = READY_FORMS[kind]
     before = len(section.errors)
+    kind = section.choice("kind", tuple(READY_FORMS))
+    if len(section.errors) > before:
+        _read_inside(section)
+        return FormSheet(outer=())  # which measures an unknown kind may have, nobody knows
+    ready = READY_FORMS[kind]
     measures = {
         name: section.length(name) if name in ready.may_be_zero else section.length(name, above=0)
         for name in ready.measures
@@ -145,7 +155,10 @@ def _read_inside(form: Section) -> Inside:
     section = _section(form, "inside")
     if section is None:
         return Inside()
+    before = len(section.errors)
     kind: InsideKind = section.choice("kind", get_args(InsideKind))
+    if len(section.errors) > before:
+        return Inside()  # which keys go with an unknown kind, nobody knows
     inside = Inside(kind=kind)
     if kind == "wall":
         wall, floor = section.length("wall", above=SAME_HEIGHT), section.length("floor")
@@ -247,8 +260,7 @@ def read_wood(value: object, place: str, errors: list[InvalidInput], workshop: W
     before = len(errors)
     key = check_text(value, place, errors)
     if len(errors) == before and key not in workshop.woods:
-        near = get_close_matches(key, workshop.woods, n=3)
-        hint = f"; did you mean {', '.join(near)}?" if near else ""
+        hint = did_you_mean(key, workshop.woods, errors, most=3)
         errors.append(InvalidInput(place, f'no wood is called "{shown(key)}" here{hint}'))
     return key
 

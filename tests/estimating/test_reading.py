@@ -71,8 +71,37 @@ def test_a_key_given_twice_is_refused_by_its_name() -> None:
 @pytest.mark.parametrize("value", ["5", "[1]", '"x"', "null"])
 def test_no_key_can_pass_for_the_note_of_repeated_ones(value: str) -> None:
     assert read(read_json(f'{{"\\u0000repeated": {value}}}')) == [
-        "bands[1].\ufffdrepeated: is not a key here"
+        "bands[1].\ufffdrepeated: is not a key here; there may be a, b"
     ]
+
+
+def test_an_unknown_key_is_refused_with_the_one_that_was_meant_or_those_there_are() -> None:
+    errors: list[InvalidInput] = []
+    section = Section({"thicknes": 1, "colour": 2}, "bands[0]", errors)
+    for key in ("thickness", "segments"):
+        section.has(key)
+    section.close()
+    assert list(map(str, errors)) == [
+        "bands[0].thicknes: is not a key here; did you mean thickness?",
+        "bands[0].colour: is not a key here; there may be segments, thickness",
+    ]
+
+
+def test_guesses_at_what_was_meant_stop_after_a_hundred_errors() -> None:
+    """A megabyte holds 100,000 unknown names, and a guess at each took a quarter of a minute."""
+    errors: list[InvalidInput] = []
+    section = Section({f"thicknes{n}": 1 for n in range(300)}, "bands[0]", errors)
+    section.has("thickness")
+    section.close()
+    assert len(errors) == 300
+    assert sum("did you mean thickness?" in str(error) for error in errors) == 100
+
+
+def test_a_share_that_must_stay_below_one_says_so_for_one_and_for_more() -> None:
+    for written in (1, 2):
+        errors: list[InvalidInput] = []
+        Section({"margin": written}, "pricing", errors).share("margin", Decimal(0), below=True)
+        assert list(map(str, errors)) == [f"pricing.margin: must be less than 1, not {written}"]
 
 
 def test_ten_thousand_repeated_keys_are_named_without_a_wait() -> None:

@@ -190,3 +190,13 @@ def test_a_form_becomes_points_whose_curve_is_near_it(kind: str) -> None:
     # cubic does: its discs are compared rather than its radii, and may miss by a hundredth of the largest.
     allowed = 0.012 * 75**2 if curve.squared else 1e-9
     assert np.max(np.abs(through.radius(between) ** 2 - curve.radius(between) ** 2)) <= allowed
+
+
+@pytest.mark.parametrize("place", ["form", "inside"])
+def test_an_unknown_kind_is_the_one_error_whatever_measures_stand_beside_it(place: str) -> None:
+    form = {"kind": "sphere", "diameter": 90} | {"inside": {"kind": "wall", "wall": 6, "floor": 9}}
+    form |= {"kind": "teapot", "spout": 3} if place == "form" else {"inside": {"kind": "wal", "wall": 6}}
+    with pytest.raises(InvalidSheet) as refused:
+        read_sheet(sheet(form))
+    (error,) = refused.value.errors
+    assert error.place == ("form.kind" if place == "form" else "form.inside.kind")
