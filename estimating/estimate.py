@@ -89,7 +89,12 @@ def _plan(sheet: Sheet, workshop: Workshop, needs: tuple[StripNeed, ...]) -> Cut
         need.wood: usual.price_of(workshop.woods[need.wood].price_per_m3) / _MM3_IN_M3 for need in needs
     }
     return plan_cutting(
-        needs=needs, boards=sheet.boards, usual=sheet.usual_board, price_per_mm3=prices, shop=sheet.shop
+        needs=needs,
+        boards=sheet.boards,
+        usual=sheet.usual_board,
+        price_per_mm3=prices,
+        shop=sheet.shop,
+        whole_boards=sheet.pricing.whole_boards,
     )
 
 

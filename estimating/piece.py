@@ -162,6 +162,7 @@ class Pricing:
     adhesive_per_ml: Decimal = Decimal(0)
     consumables: Decimal = Decimal(0)
     consumables_rate: Decimal = Decimal(0)
+    whole_boards: bool = False
     offer: Decimal | None = None
 
 

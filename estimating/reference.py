@@ -39,6 +39,7 @@ _OWN_MEANINGS: Mapping[str, tuple[str, str]] = {
     "adhesive_per_ml": ("price of the adhesive", "currency/ml"),
     "consumables": ("abrasives, blades, gloves, cups for the whole job", "currency"),
     "consumables_rate": ("the same, by the bench hour", "currency/h"),
+    "whole_boards": ("whether boards are charged whole, or less what goes back on the rack", ""),
     "offer": ("a retail price somebody offers, worked backwards to an hourly earning", "currency"),
 }
 

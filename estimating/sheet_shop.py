@@ -132,6 +132,7 @@ def read_pricing(top: Section, pricing: Pricing) -> Pricing:
         adhesive_per_ml=section.money("adhesive_per_ml", pricing.adhesive_per_ml),
         consumables=section.money("consumables", pricing.consumables),
         consumables_rate=section.money("consumables_rate", pricing.consumables_rate),
+        whole_boards=section.boolean("whole_boards", pricing.whole_boards),
         offer=section.optional_money("offer", pricing.offer),
     )
     section.close()

@@ -240,6 +240,7 @@ def _pricing(
         adhesive_per_ml=adhesive.price_per_ml if adhesive else Decimal(0),
         consumables=usual.consumables,
         consumables_rate=usual.consumables_rate,
+        whole_boards=usual.whole_boards,
         offer=commission.offered_retail if commission else None,
     )
 

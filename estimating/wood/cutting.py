@@ -1,7 +1,8 @@
 """Strips nested into real boards: what to saw from which board, what to buy, and a bound no plan can beat."""
 
+from collections import Counter
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from estimating.errors import InvalidInput
@@ -38,6 +39,17 @@ __all__ = [
 ]
 
 
+NEVER_KEPT = 1e9
+"""No offcut is this long, mm."""
+
+
+MOST_IMPROVED = 300
+"""Shapes of strip in a sheet that patterns are made for; those of the woods after that have their first answer."""
+
+MOST_FITTED = 400_000
+"""Shapes of strip x kinds of board of their wood, over all woods; more would keep the shop waiting for minutes."""
+
+
 @dataclass(frozen=True, slots=True)
 class _Job:
     """Needs of one wood that may share boards, and the boards."""
@@ -54,6 +66,7 @@ def plan_cutting(
     usual: UsualBoard,
     price_per_mm3: Mapping[str, Decimal],
     shop: ShopSettings,
+    whole_boards: bool = False,
     effort: int = 1,
 ) -> CuttingPlan:
     """The plan of least cost that gives every segment, and a bound that no plan can beat.
@@ -68,26 +81,53 @@ def plan_cutting(
         wood and thickness: the face under the strips (`search.face_bound`); and the lower of what one board
         costs at least (`oneboard.bound_lengths`) and what two or more do (`columns.relax`). Ties in cost go by
         the order of the search; least volume and fewest boards are sought, not proven.
+    Charge: what is kept of a board is not charged, unless `whole_boards`: then fewer boards are opened, and what is
+        kept of them goes back on the rack all the same.
     Effort: the work on plan and bound, never a time limit. 0 is the first answer with the plainest bound, for a
         page that changes while one types; 1 tightens both.
-    Errors: InvalidInput at `bands` for a segment that no board given and no usual board has room for.
+        However much is asked for, patterns are made for the first `MOST_IMPROVED` shapes of strip only.
+    Errors: InvalidInput at `bands` for a segment that no board given and no usual board has room for, at `boards`
+        for more kinds of board and shapes of strip than can be tried.
     """
+    # Where a board is charged whole, nothing is gained in the search by what could be kept of it.
+    charged = replace(shop, keep_length=NEVER_KEPT) if whole_boards else shop
     pooled = pool_needs(needs)
+    _check_size(pooled, boards)
+    searched = replace(shop, keep_length=NEVER_KEPT) if whole_boards else shop
+    jobs = [
+        job
+        for wood in dict.fromkeys(need.wood for need in pooled)
+        for job in _jobs(
+            [need for need in pooled if need.wood == wood],
+            rack_sources(boards, wood),
+            _Buying(usual=usual, price_per_mm3=price_per_mm3.get(wood, Decimal(0)), shop=charged),
+        )
+    ]
     sawn: list[SawnBoard] = []
-    bound = 0.0
-    proven = True
-    for wood in dict.fromkeys(need.wood for need in pooled):
-        own = [need for need in pooled if need.wood == wood]
-        rack = rack_sources(boards, wood)
-        buy = _Buying(usual=usual, price_per_mm3=price_per_mm3.get(wood, Decimal(0)), shop=shop)
-        for job in _jobs(own, rack, buy):
-            answer = least_cost(job.task, effort=effort)
-            sawn += _sawn(job, answer.layouts, shop)
-            bound += answer.bound
-            proven = proven and answer.proven
+    bound, proven, shapes = 0.0, True, 0
+    for job in jobs:
+        shapes += len(job.needs)
+        answer = least_cost(job.task, effort=effort if shapes <= MOST_IMPROVED else 0)
+        boards_of_job = _sawn(job, answer.layouts, shop)
+        sawn += [replace(board, charged_whole=whole_boards) for board in boards_of_job]
+        bound += answer.bound
+        proven = proven and answer.proven
     sawn.sort(key=lambda board: board.buy)
     cost = sum(board.cost for board in sawn)
     return CuttingPlan(tuple(sawn), cost, min(bound, cost), proven, tuple(_short(sawn)))
+
+
+def _check_size(pooled: Sequence[StripNeed], boards: Sequence[Board]) -> None:
+    """Refuse more kinds of board for more shapes of strip than can be tried one against the other."""
+    shapes = Counter(need.wood for need in pooled)
+    kinds = Counter(board.wood for board in boards)
+    pairs = sum(count * kinds[wood] for wood, count in shapes.items())
+    if pairs > MOST_FITTED:
+        reason = (
+            f"{sum(shapes.values()):,} shapes of strip and {len(boards):,} kinds of board are more than can be "
+            f"planned: {pairs:,} pairs of one wood, at most {MOST_FITTED:,}; leave the smaller boards out"
+        )
+        raise InvalidInput("boards", reason)
 
 
 @dataclass(frozen=True, slots=True)

@@ -69,6 +69,7 @@ class SawnBoard:
     buy: bool
     strips: tuple[Strip, ...]
     offcuts: tuple[Offcut, ...]
+    charged_whole: bool = False
 
     @property
     def volume(self) -> float:
@@ -87,8 +88,8 @@ class SawnBoard:
 
     @property
     def cost(self) -> float:
-        """The price less the share of it that is kept; not rounded."""
-        return float(self.price) * (1.0 - self.kept / self.volume)
+        """The price less the share of it that is kept, unless the board is charged whole; not rounded."""
+        return float(self.price) * (1.0 if self.charged_whole else 1.0 - self.kept / self.volume)
 
 
 @dataclass(frozen=True, slots=True)

@@ -227,6 +227,11 @@ class PricingDefaults(StudioOwned):
         max_length=40, default="Tax", help_text="As the papers call it: VAT, sales tax ..."
     )
     tax = share_field("tax", default=0, help_text="Share of the retail price before tax.")
+    whole_boards = models.BooleanField(
+        "charge boards whole",
+        default=False,
+        help_text="Otherwise a board is charged less the share of it that goes back on the rack.",
+    )
     tax_inclusive = models.BooleanField(
         "retail price includes tax",
         default=False,

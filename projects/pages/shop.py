@@ -41,6 +41,7 @@ SHOP_GROUPS: Groups = {
 PRICING_GROUPS: Groups = {
     "What an hour costs": ("labour_rate", "overhead_rate", "consumables_rate", "consumables"),
     "What goes wrong": ("failure_share",),
+    "Wood": ("whole_boards",),
     "What is asked": ("margin", "wanted_hourly", "gallery_share", "deposit_share"),
     "Tax": ("tax_name", "tax", "tax_inclusive"),
 }

@@ -387,3 +387,20 @@ def test_the_outlay_is_the_whole_price_of_what_is_bought_and_of_nothing_on_the_r
     # On edge 31.75 x 20 of board beats flat 25.4 x 30; 2400 x 150 x 31.75 mm at 0.000004 a mm3 is 45.72.
     assert both.outlay == Decimal("45.72") * len(bought) > 0
     assert plan_of([square_need()], [rack]).outlay == 0
+
+
+def test_boards_charged_whole_cost_their_price_and_what_is_over_still_goes_back() -> None:
+    rack = Board("ash", 2000.0, 200.0, 25.0, 2, Decimal(40))
+    by_share, whole = (plan_of([square_need()], [rack], whole_boards=charged) for charged in (False, True))
+    assert whole.cost == 40
+    assert by_share.cost < 10
+    assert whole.boards[0].kept > 0
+    assert whole.bound <= whole.cost
+
+
+def test_boards_charged_whole_are_opened_as_few_as_the_wood_allows() -> None:
+    # Two thin lanes that would come cheapest out of two nearly fitting boards fit one larger board.
+    narrow = Board("ash", 700.0, 34.0, 25.0, 4, Decimal(10))
+    wide = Board("ash", 700.0, 70.0, 25.0, 4, Decimal(15))
+    wanted = square_need(rings=((1, 20),))
+    assert [b.width for b in plan_of([wanted], [narrow, wide], whole_boards=True).boards] == [70.0]
