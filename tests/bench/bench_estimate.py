@@ -13,6 +13,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from estimating import estimate as pipeline
 from estimating.answer import as_json
+from estimating.picture.drawing import draw_piece
 from estimating.piece import Sheet
 from estimating.sheet import read_sheet
 
@@ -98,6 +99,22 @@ def mesh_ms(data: dict[str, Any]) -> float:
     return 1000 * (time.process_time() - start)
 
 
+def draw_ms(data: dict[str, Any]) -> float:
+    """The working drawing of the piece."""
+    found = pipeline.estimate(read_sheet(data))
+    shape, colours = found.shape, {key: wood.colour for key, wood in found.workshop.woods.items()}
+    return median_ms(
+        lambda: draw_piece(
+            form=shape.form,
+            stack=shape.stack,
+            rings=shape.rings,
+            ring_of_layer=shape.ring_of,
+            bands=found.sheet.bands,
+            colours=colours,
+        )
+    )
+
+
 def line(what: str, value: float, target: str, *, good: bool) -> None:
     print(f"{what:<66} {value:>9.2f}  {target:<8} {'met' if good else 'MISSED'}")
 
@@ -115,6 +132,8 @@ def main() -> None:
     line("600 layers to 60, times", ratio, "<= 12", good=ratio <= 12)
     ratio = mesh_ms(piece()) / plain
     line("a mesh boolean of the same piece (all its segments), times", ratio, ">= 500", good=ratio >= 500)
+    drawing = draw_ms(piece(smooth_wall=True))
+    line("drawing it, with a smooth curve and a wall, ms", drawing, "< 50", good=drawing < 50)
     print(f"{'reading the sheet and writing the answer too, ms':<66} {whole_ms(piece()):>9.2f}")
 
 
