@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 
 from estimating.work.labour import standing_rates
-from tests.estimating import reference
+from tests.estimating import reference, reference_money
 from tests.estimating.sheets import answer, modest, sheets
 
 Json = dict[str, Any]
@@ -132,9 +132,9 @@ def test_labour_is_the_log_normal_of_its_operations(sheet: Json) -> None:
         rate = rates[operation["name"]]
         expected = rate.setup_minutes * operation["setups"] + rate.minutes_per_unit * operation["quantity"]
         assert operation["median"] == pytest.approx(expected, rel=1e-12)
-        assert operation["high"] == pytest.approx(expected * math.exp(reference.Z90 * spread), rel=1e-12)
-        assert operation["low"] == pytest.approx(expected * math.exp(-reference.Z90 * spread), rel=1e-12)
-    mean, median, low, high = reference.labour_sum(medians, spreads)
+        assert operation["high"] == pytest.approx(expected * math.exp(reference_money.Z90 * spread), rel=1e-12)
+        assert operation["low"] == pytest.approx(expected * math.exp(-reference_money.Z90 * spread), rel=1e-12)
+    mean, median, low, high = reference_money.labour_sum(medians, spreads)
     assert (labour["mean"], labour["median"]) == pytest.approx((mean, median), rel=1e-12)
     assert (labour["low"], labour["high"]) == pytest.approx((low, high), rel=1e-12)
 
@@ -148,7 +148,7 @@ def test_cost_and_price_follow_from_wood_glue_and_hours(sheet: Json) -> None:
     found = answer(sheet)
     digits = DIGITS[sheet["pricing"]["currency"]]
     minutes = found["labour"]["mean"]
-    expected = reference.cost_lines(
+    expected = reference_money.cost_lines(
         sheet,
         wood=Decimal(found["cutting"]["cost"]),
         millilitres_=found["adhesive"]["volume_ml"],
@@ -162,7 +162,7 @@ def test_cost_and_price_follow_from_wood_glue_and_hours(sheet: Json) -> None:
         assert abs(cost[name] - expected[name]) in (0, step)
     assert cost["total"] == sum(amount for name, amount in cost.items() if name != "total")
     assert all(amount.as_tuple().exponent == -digits for amount in cost.values())
-    price = reference.price_lines(sheet, cost=cost, minutes=minutes, digits=digits)
+    price = reference_money.price_lines(sheet, cost=cost, minutes=minutes, digits=digits)
     for name, amount in price.items():
         assert Decimal(found["price"][name]) == amount
         assert Decimal(found["price"][name]).as_tuple().exponent == -digits
