@@ -9,6 +9,9 @@ from pathlib import Path
 
 TABLE = Path(__file__).resolve().parents[2] / "estimating" / "tables" / "shop_defaults.csv"
 
+# Units of the table that are said otherwise on a page.
+PRINTED_UNITS = {"degree C": "°C", "factor": ""}
+
 
 @dataclass(frozen=True, slots=True)
 class UsualSetting:
@@ -32,7 +35,7 @@ def usual_settings() -> Mapping[str, UsualSetting]:
 
 def _help_text(row: Mapping[str, str]) -> str:
     meaning = row["meaning"][:1].upper() + row["meaning"][1:]
-    usual = f"Usual: {row['default']} {row['unit']}"
+    usual = f"Usual: {row['default']} {PRINTED_UNITS.get(row['unit'], row['unit'])}".rstrip()
     reach = f", {row['low']} to {row['high']} met" if row["low"] else ""
     note = f" {row['note'][:1].upper()}{row['note'][1:]}." if row["note"] else ""
     return f"{meaning}. {usual}{reach}.{note}"

@@ -48,7 +48,7 @@ class Wood(StudioOwned):
         max_length=7,
         default="#C9A77A",
         validators=[RegexValidator(r"\A#[0-9A-Fa-f]{6}\Z", message="Write the colour as #RRGGBB.")],
-        help_text="As drawn, #RRGGBB.",
+        help_text="As it is drawn.",
     )
     price_per_m3 = money_field("price a cubic metre", default=0, help_text="Of boards as bought.")
     shrink_radial_pct = decimal_field(
@@ -145,7 +145,7 @@ class Adhesive(StudioOwned):
     density = decimal_field(
         "density", digits=5, places=3, low=0.5, high=3, default=1.1, help_text="g/ml, mixed."
     )
-    film = length_field("film", high=5, default=0.1, help_text="mm spread wet on a coated face.")
+    film = length_field("film", high=5, default=0.1, help_text="Spread wet on a coated face.")
     pot_life_min = decimal_field(
         "pot life", digits=8, places=2, low=1, high=100_000, default=30, help_text="Minutes."
     )

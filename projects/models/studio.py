@@ -50,7 +50,8 @@ def validate_currency(code: str) -> None:
         known = False
     if not known:
         raise ValidationError(
-            "%(code)s is no currency code of ISO 4217, such as USD or EUR.", params={"code": code}
+            "%(code)s is no currency code; write its three letters, such as USD or EUR.",
+            params={"code": code},
         )
 
 
@@ -70,7 +71,7 @@ class Studio(StudioOwned):
         max_length=3,
         default="USD",
         validators=[RegexValidator(r"\A[A-Z]{3}\Z", message="Use three capital letters."), validate_currency],
-        help_text="ISO 4217 code: USD, EUR, GBP ...",
+        help_text="Its three letters: USD, EUR, GBP ...",
     )
     length_unit = models.CharField(max_length=2, choices=LengthUnit, default=LengthUnit.MM)
     inch_style = models.CharField(max_length=8, choices=InchStyle, default=InchStyle.FRACTION)
