@@ -32,7 +32,7 @@ def design_new(request: StudioRequest) -> HttpResponse:
         own(Commission, request, int(request.GET["job"])) if request.GET.get("job", "").isdecimal() else None
     )
     data = request.POST if request.method == "POST" else None
-    first = {"title": job.title if job else "", "height": 120, "diameter": 200, "wall": 8}
+    first = {"title": job.title if job else "", **starting.usual_size(request.studio)}
     form = NewDesignForm(data, studio=request.studio, shapes=starting.choices(), initial=first)
     if data is not None and (design := _started(form)):
         if job is None:

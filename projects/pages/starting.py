@@ -28,6 +28,19 @@ USUAL_WOODS = ("maple", "walnut")
 EDGE_MM = 40.0
 
 
+# What a first shape is offered as, mm: round figures in the shop's own unit.
+USUAL_SIZES = {
+    "mm": {"height": 120.0, "diameter": 200.0, "wall": 8.0},
+    # 4, 8 and 5/16 inch.
+    "in": {"height": 4 * 25.4, "diameter": 8 * 25.4, "wall": 7.938},
+}
+
+
+def usual_size(studio: Studio) -> dict[str, float]:
+    """The size that a first shape is offered in."""
+    return USUAL_SIZES[studio.length_unit]
+
+
 @dataclass(frozen=True)
 class Size:
     """What a first shape is asked for, mm."""
@@ -62,7 +75,7 @@ def _bands(studio: Studio, size: Size) -> list[dict[str, Any]]:
     layers = max(2, round((stack + bond) / (LAYER_MM + bond)))
     thickness = max(step, round((stack - (layers - 1) * bond) / layers / step) * step)
     # The foot takes up what the rounding of all the others leaves.
-    foot = ceil((stack - (layers - 1) * (thickness + bond)) * 100 - 1e-6) / 100
+    foot = round(ceil((stack - (layers - 1) * (thickness + bond)) / step - 1e-6) * step, 3)
     segments = max(8, min(24, 2 * round(3.14 * size.diameter / EDGE_MM / 2)))
     woods = _woods(studio)
     base = {"name": "foot", "layers": 1, "thickness": foot, "woods": woods[-1:], "offsets": [0]}

@@ -1,5 +1,6 @@
 """Making and changing studios, their members, clients and settings."""
 
+from decimal import Decimal
 from typing import Any
 
 from django.contrib.auth.models import User
@@ -29,6 +30,28 @@ OFFERED_AT_FIRST = frozenset(
     {"ash", "beech", "cherry", "holly", "maple", "oak", "padauk", "purpleheart", "sapele", "walnut"}
 )
 
+# The usual figures of a shop that measures in inches, mm: those of the table, each at the nearest round fraction
+# (a safe length never below the table's), and an eight-foot board six inches wide. Common practice, no source.
+INCH_SETTINGS = {
+    "rip_kerf": Decimal("3.175"),
+    "board_end_trim": Decimal("25.4"),
+    "strip_hold": Decimal("76.2"),
+    "keep_length": Decimal("304.8"),
+    "keep_width": Decimal("38.1"),
+    "allowance_outside": Decimal("3.175"),
+    "allowance_inside": Decimal("3.175"),
+    "safe_segment_length": Decimal("22.225"),
+    "min_tip_edge": Decimal("3.175"),
+    "min_rip_length": Decimal("304.8"),
+    "min_rip_width": Decimal("12.7"),
+    "min_planer_length": Decimal("355.6"),
+    "usual_board_length": Decimal("2438.4"),
+    "usual_board_width": Decimal("152.4"),
+    "lathe_swing": Decimal("406.4"),
+    "lathe_length": Decimal("914.4"),
+    "bandsaw_height": Decimal("304.8"),
+}
+
 
 def studio_create(*, name: str, owner: User, **values: Any) -> Studio:
     """Make a studio, its owner and all a first estimate needs: settings, woods, rates, glue, finish."""
@@ -36,7 +59,8 @@ def studio_create(*, name: str, owner: User, **values: Any) -> Studio:
         usual = {"terms": STANDARD_TERMS, "care": STANDARD_CARE}
         studio = checked(changed(Studio(), {"name": name, **usual, **values}))
         member_add(studio=studio, user=owner, role=MemberRole.OWNER)
-        checked(ShopSettings(studio=studio))
+        in_inches = INCH_SETTINGS if studio.length_unit == "in" else {}
+        checked(ShopSettings(studio=studio, **in_inches))
         checked(PricingDefaults(studio=studio))
         _stock_tables(studio)
     return studio
