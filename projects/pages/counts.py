@@ -10,7 +10,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Counts:
-    """Segments and layers of one piece; board feet of all, and how much of the boards goes back, mm³.
+    """Segments and layers of one piece; the boards of all, and how much of them goes back, mm³.
 
     `unpriced` are the things used that nobody has entered a price for, which would count as free without a word;
     `assumed` the woods to buy that are reckoned at the usual board's price for want of their own.
@@ -18,7 +18,7 @@ class Counts:
 
     segments: int
     layers: int
-    board_feet: float
+    boards: float
     kept: float
     unpriced: tuple[str, ...]
     assumed: tuple[str, ...]
@@ -30,7 +30,7 @@ def counts(estimate: "Estimate") -> Counts:
     return Counts(
         segments=sum(band.layers * band.segments for band in estimate.sheet.bands),
         layers=len(shape.stack),
-        board_feet=sum(account.board_feet for account in estimate.wood.values()),
+        boards=sum(account.boards for account in estimate.wood.values()),
         kept=sum(account.kept for account in estimate.wood.values()),
         unpriced=tuple(_unpriced(estimate)),
         assumed=tuple(

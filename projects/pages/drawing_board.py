@@ -66,7 +66,7 @@ def _work_out(board: Board, request: StudioRequest) -> None:
     try:
         _, board.estimate = estimate_design(design, commission=board.job, form=form, bands=bands)
     except InvalidSheet as refusal:
-        refused_sheet(board.draft, board.piece, refusal)
+        refused_sheet(board.draft, board.piece, refusal, studio=request.studio)
 
 
 def _save(board: Board, request: StudioRequest, *, over: str) -> HttpResponse:

@@ -3,12 +3,13 @@
 import re
 from decimal import ROUND_HALF_UP, Decimal, InvalidOperation
 from typing import Any
+from unicodedata import normalize
 
 from django import forms
 
 from estimating.quantities import BOARD_FOOT, format_length, parse_length, unit_in_mm
 from projects.models import Studio
-from projects.models.fields import plain_text
+from projects.models.fields import TidyDecimalFormField, plain_text
 
 LARGEST = 1_000_000
 Limits = tuple[Decimal | None, Decimal | None]
@@ -35,12 +36,19 @@ def read_length(text: str, studio: Studio) -> float:
     Errors: ValueError with a sentence that says what would be right.
     """
     try:
-        mm = parse_length(text, unit=studio.length_unit)  # type: ignore[arg-type]
+        mm = parse_length(_spelled_out(text), unit=studio.length_unit)  # type: ignore[arg-type]
     except ValueError as refusal:
+        if text.strip().startswith(("-", "−")):
+            raise ValueError("A length cannot be negative.") from None
         raise ValueError(f"This {refusal}.") from None
     if mm > LARGEST:
         raise ValueError("This is longer than any piece or board.")
     return round(mm, 3)
+
+
+def _spelled_out(text: str) -> str:
+    """Fractions written as one sign, as a phone offers them and these pages print hours: `3½` as `3 1/2`."""
+    return re.sub("[¼-¾⅐-⅞]", lambda sign: f" {normalize('NFKC', sign[0]).replace('⁄', '/')}", text).strip()
 
 
 class LengthField(forms.CharField):
@@ -118,7 +126,9 @@ class PercentField(forms.CharField):
     def prepare_value(self, value: Any) -> Any:
         """A share from the record; what was typed stays."""
         if isinstance(value, int | float | Decimal):
-            return plain_text(Decimal(str(value)) * 100)
+            written = plain_text(Decimal(str(value)) * 100)
+            # With its sign, since without it so little is asked about: see `clean`.
+            return f"{written} %" if 0 < value < Decimal("0.01") else written
         return value
 
     def clean(self, value: Any) -> Any:
@@ -132,6 +142,12 @@ class PercentField(forms.CharField):
             share = Decimal("NaN")
         if not share.is_finite():
             raise forms.ValidationError("Write a percentage such as 45 or 7.5.")
+        if 0 < share < Decimal("0.01") and "%" not in text:
+            # 0.45 is as likely a share as a percentage, and the one is a hundred times the other.
+            raise forms.ValidationError(
+                f"Is that {plain_text(share * 10000)} %, or less than one per cent? "
+                f"Write {plain_text(share * 10000)} for the one, {plain_text(share * 100)} % for the other."
+            )
         low, high = self.limits
         if low is not None and share < low:
             raise forms.ValidationError(f"Must be at least {plain_text(Decimal(low) * 100)} %.")
@@ -173,14 +189,28 @@ class WoodPriceField(forms.DecimalField):
         return Decimal(0) if price is None else self._a_cubic_metre(price)
 
 
-def in_percent(words: str) -> str:
-    """What a share's help says of usual values, in per cent like the field itself."""
+class MoneyField(TidyDecimalFormField):
+    """An amount, read with the currency's sign and its thousands marked, as these pages print it."""
 
-    def percent(match: re.Match[str]) -> str:
-        usual, low, high = (plain_text(Decimal(part) * 100) for part in match.groups())
-        return f"Usual: {usual} %, {low} to {high} % met"
+    def __init__(self, *, currency: str, **options: Any) -> None:
+        super().__init__(**options)
+        self.unit = currency
 
-    return re.sub(r"Usual: ([\d.]+) share, ([\d.]+) to ([\d.]+) met", percent, words)
+    def to_python(self, value: Any) -> Any:
+        """`$2,400.00` as 2400.00."""
+        if isinstance(value, str):
+            value = re.sub(rf"[$€£\s]|{re.escape(self.unit)}", "", value, flags=re.IGNORECASE)
+            if re.fullmatch(r"\d{1,3}(,\d{3})+(\.\d*)?", value):
+                value = value.replace(",", "")
+        return super().to_python(value)
+
+
+class CurrencyField(forms.CharField):
+    """A currency's three letters, large or small."""
+
+    def to_python(self, value: Any) -> str:
+        """In capitals."""
+        return str(super().to_python(value)).upper()
 
 
 def limits_of(field: Any) -> Limits:

@@ -6,6 +6,7 @@ from typing import Any
 
 from django import forms
 from django.contrib.auth.forms import BaseUserCreationForm
+from django.utils import timezone
 
 from projects.models import (
     Adhesive,
@@ -24,6 +25,7 @@ from projects.models import (
 )
 from projects.models.settings import SHOP_RANGES
 from projects.pages.fields import (
+    CurrencyField,
     LengthField,
     LengthsField,
     WoodPriceField,
@@ -189,6 +191,7 @@ class SetUpForm(forms.ModelForm):
     class Meta:
         model = Studio
         fields = ("name", "currency", "length_unit", "inch_style")
+        field_classes = {"currency": CurrencyField}  # Django's own way to say it
 
 
 class CommissionForm(RecordForm):
@@ -216,6 +219,11 @@ class TermsForm(RecordForm):
             *("offered_retail", "gallery_share", "labour_rate", "margin", "wanted_hourly"),
             *("tax", "tax_inclusive", "deposit_share"),
         )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        inclusive: Any = self.fields["tax_inclusive"].widget
+        inclusive.choices = [("unknown", "as usual"), ("true", "yes"), ("false", "no")]
 
 
 class OfferForm(RecordForm):
@@ -296,6 +304,13 @@ class QuoteForm(RecordForm):
             "terms": forms.Textarea(attrs={"rows": 6}),
             "care": forms.Textarea(attrs={"rows": 4}),
         }
+
+    def clean_valid_until(self) -> Any:
+        """A quote cannot stand open until a day that is over."""
+        day = self.cleaned_data["valid_until"]
+        if day is not None and day < timezone.localdate():
+            raise forms.ValidationError("This day has passed. Give a later one, or leave it empty.")
+        return day
 
 
 # What a first shape is asked for: its words, and from how much to how much, mm.

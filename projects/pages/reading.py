@@ -11,6 +11,7 @@ from projects.models import Adhesive, Finish, Studio
 from projects.models.designs import Curve, InsideKind, Made
 from projects.pages.draft import ALLOWANCES, BandText, Draft, Piece, PointText
 from projects.pages.fields import read_length
+from projects.pages.wording import in_shop_units
 from projects.places import form_place
 
 POINT = re.compile(r"\Aform\.(?P<curve>outer|inside\.inner)\[(?P<row>\d+)\](?:\[(?P<part>[01])\])?\Z")
@@ -39,12 +40,22 @@ class Reader:
             self.refuse(name, str(refusal))
             return None
 
+    def thickness(self, name: str, text: str) -> float | None:
+        """Millimetres, more than nothing."""
+        mm = self.length(name, text)
+        if mm == 0:
+            self.refuse(name, "Must be more than 0.")
+        return mm or None
+
     def whole(self, name: str, text: str) -> int:
         """A whole number."""
         written = text.strip()
         if re.fullmatch(r"\d{1,9}", written):
             return int(written)
-        self.refuse(name, "Write a whole number, such as 12.")
+        negative = re.fullmatch(r"[-−]\d+", written)
+        self.refuse(
+            name, "Write a whole number of 0 or more." if negative else "Write a whole number, such as 12."
+        )
         return 0
 
     def number(self, name: str, text: str) -> Decimal:
@@ -122,7 +133,7 @@ def _form(draft: Draft, reader: Reader) -> tuple[dict[str, Any], list[int]]:
     form = {
         "curve": reader.choice("curve", texts["curve"], Curve),
         "inside": inside,
-        "wall": wall.length("wall", texts["wall"]) or None,
+        "wall": wall.thickness("wall", texts["wall"]),
         "floor": wall.length("floor", texts["floor"]),
         "inner": inner,
     }
@@ -141,10 +152,18 @@ def _band(name: str, band: BandText, reader: Reader) -> dict[str, Any]:
         "segments": reader.whole(f"{name}-segments", band.segments),
         "woods": list(band.woods),
         "offsets": _offsets(f"{name}-offsets", band.offsets, reader),
-        "gap": (reader.number(f"{name}-gap", band.gap.replace("%", "") or "0") / 100).quantize(SHARE_PLACES),
+        "gap": _gap(f"{name}-gap", band.gap, reader),
         "made": made,
-        "ring_height": sliced.length(f"{name}-ring_height", band.ring_height) or None,
+        "ring_height": sliced.thickness(f"{name}-ring_height", band.ring_height),
     }
+
+
+def _gap(name: str, text: str, reader: Reader) -> Decimal:
+    """A share of the pitch, typed in per cent."""
+    percent = reader.number(name, text.replace("%", "") or "0")
+    if not 0 <= percent < 100:
+        reader.refuse(name, "Must be at least 0 % and less than 100 %.")
+    return (percent / 100).quantize(SHARE_PLACES)
 
 
 def _offsets(name: str, text: str, reader: Reader) -> list[float]:
@@ -152,10 +171,11 @@ def _offsets(name: str, text: str, reader: Reader) -> list[float]:
     return [float(reader.number(name, part)) for part in parts] or [0.0]
 
 
-def refused_sheet(draft: Draft, piece: Piece, refusal: InvalidSheet) -> None:
-    """Put the errors of an estimate at the fields they mean."""
+def refused_sheet(draft: Draft, piece: Piece, refusal: InvalidSheet, *, studio: Studio) -> None:
+    """Put the errors of an estimate at the fields they mean, in the studio's unit."""
     for error in refusal.errors:
-        draft.errors.setdefault(_field_of(error, piece), []).append(_as_sentence(error.reason))
+        reason = in_shop_units(_as_sentence(error.reason), studio)
+        draft.errors.setdefault(_field_of(error, piece), []).append(reason)
 
 
 def _field_of(error: InvalidInput, piece: Piece) -> str:

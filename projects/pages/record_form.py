@@ -8,7 +8,10 @@ from django.core.exceptions import ValidationError
 from django.db.models import ForeignKey
 
 from projects.models import Studio
-from projects.pages.fields import LengthField, PercentField, in_percent, limits_of
+from projects.pages.fields import CurrencyField, LengthField, MoneyField, PercentField, limits_of
+from projects.pages.wording import in_percent, length_help
+
+LIMITS = {"min_value": "Must be at least %(limit_value)s.", "max_value": "Must be at most %(limit_value)s."}
 
 
 class RecordForm(forms.ModelForm):
@@ -30,13 +33,14 @@ class RecordForm(forms.ModelForm):
         usual.help_text = str(usual.help_text).replace("currency/h", f"{self.studio.currency} an hour")
         words = {"label": usual.label, "help_text": usual.help_text, "required": usual.required}
         if name in self.lengths:
-            field: Any = LengthField(studio=self.studio, **words)
+            help_text = length_help(str(usual.help_text), self.studio)
+            field: Any = LengthField(studio=self.studio, **{**words, "help_text": help_text})
             field.limits = limits_of(record)
         elif name in self.shares:
             field = PercentField(**{**words, "help_text": in_percent(str(usual.help_text))})
             field.limits, field.places = limits_of(record), record.decimal_places
         else:
-            field = usual
+            field = self._plain(name, usual, words)
             field.validators = [*field.validators, *record.validators]
             field.unit = self.studio.currency if name in self.money else ""
             if isinstance(record, ForeignKey):
@@ -45,7 +49,20 @@ class RecordForm(forms.ModelForm):
         if isinstance(field.widget, forms.NumberInput):
             # A text field that asks for digits: a number field drops what it cannot read without a word.
             field.widget = forms.TextInput(attrs={"inputmode": "decimal", "class": "short figure"})
+        for validator in field.validators:
+            if "Ensure" in str(getattr(validator, "message", "")):  # the framework's own words
+                validator.message = LIMITS.get(validator.code, validator.message)
         self.fields[name] = field
+
+    def _plain(self, name: str, usual: forms.Field, words: dict[str, Any]) -> Any:
+        """A field that is neither a length nor a share."""
+        if name in self.money:
+            usual_decimal: Any = usual
+            digits = {part: getattr(usual_decimal, part) for part in ("max_digits", "decimal_places")}
+            return MoneyField(currency=self.studio.currency, **words, **digits)
+        if name == "currency":
+            return CurrencyField(max_length=3, **words)
+        return usual
 
     def _post_clean(self) -> None:
         """Leave the record alone: the service checks it whole, and nothing half-changed is ever shown."""

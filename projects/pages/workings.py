@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
+from estimating.quantities import unit_in_mm
 from estimating.work.labour import CORRELATION
 from projects.models import Studio
 from projects.templatetags import turnery as show
@@ -34,7 +35,10 @@ class Workings:
         return f"{self.currency} {show.plain(amount)}"
 
     def _mm(self, mm: float) -> str:
-        return show.size_unit(mm, self.studio)
+        """Inches to the thousandth: sums of fractions rounded to 1/64 would not come out."""
+        if self.studio.length_unit == "mm":
+            return show.size_unit(mm, self.studio)
+        return f"{mm / unit_in_mm('in'):.3f} in"
 
     def whole(self) -> Mapping[str, str]:
         """The figures of the answer at the top."""
@@ -45,8 +49,10 @@ class Workings:
         )
         labour = self.estimate.labour
         woods = " + ".join(
-            f"{key} {show.figure(account.board_feet, 2)}" for key, account in self.estimate.wood.items()
+            f"{key} {show.timber(account.boards, self.studio)}" for key, account in self.estimate.wood.items()
         )
+        inches = self.studio.length_unit == "in"
+        measure = "1 board foot is 144 cubic inches." if inches else "1 dm³ is a litre."
         return {
             "segments": f"Layers × segments, band by band, of one piece: {counted}.",
             "hours": (
@@ -54,7 +60,7 @@ class Workings:
                 f"the price uses; half of such jobs take less than {show.figure(labour.median / 60, 2)} h, and eight "
                 f"in ten lie in the range. Operations of one job run slow together (correlation {CORRELATION})."
             ),
-            "boards": f"Whole boards, rough, bought ones included: {woods}. 1 board foot is 144 cubic inches.",
+            "boards": f"Whole boards, rough, bought ones included: {woods}. {measure}",
             "mass": "Turned volume of each wood × its density at 12 % moisture; no glue.",
         }
 
@@ -162,10 +168,12 @@ class Workings:
         """The minutes of one operation."""
         parts = []
         if operation.setup_minutes:
-            parts.append(f"{operation.setup_minutes:g} min × {operation.setups:g} set-ups")
-        parts.append(
-            f"{operation.minutes_per_unit:g} min × {show.figure(operation.quantity, 1)} {operation.unit}"
-        )
+            once = operation.setups == 1
+            parts.append(
+                f"{operation.setup_minutes:g} min × {operation.setups:g} set-up{'' if once else 's'}"
+            )
+        how_many = show.whole(show.figure(operation.quantity, 1))
+        parts.append(f"{operation.minutes_per_unit:g} min × {how_many} ({show.unit_words(operation.unit)})")
         return (
             f"{' + '.join(parts)} is the median, {operation.median:.0f} min. With spread {operation.spread:g} the mean "
             f"is {operation.mean:.0f} min and eight jobs in ten take {operation.low:.0f} to {operation.high:.0f}."

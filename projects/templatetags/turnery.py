@@ -11,6 +11,7 @@ from django.utils.safestring import SafeString
 from estimating.price.money import minor_digits
 from estimating.quantities import BOARD_FOOT, format_length
 from projects.models.fields import plain_text
+from projects.pages import wording
 
 register = template.Library()
 
@@ -85,15 +86,28 @@ def degrees(value: Any) -> str:
 
 
 @register.filter
-def board_feet(mm3: Any) -> str:
-    """A volume in mm³ printed in board feet to the tenth (one board foot is 144 cubic inches)."""
-    return f"{float(mm3) / BOARD_FOOT:,.1f}" if _is_figure(mm3) else DASH
+def timber(mm3: Any, studio: Any) -> str:
+    """A volume of wood in mm³ as the shop measures it: board feet (144 cubic inches) or dm³, to the hundredth."""
+    measure = BOARD_FOOT if studio.length_unit == "in" else 1e6
+    return f"{float(mm3) / measure:,.2f}" if _is_figure(mm3) else DASH
 
 
 @register.filter
-def litres(mm3: Any) -> str:
-    """A volume in mm³ printed in cubic decimetres."""
-    return f"{float(mm3) / 1e6:,.2f}" if _is_figure(mm3) else DASH
+def timber_unit(studio: Any) -> str:
+    """What `timber` is counted in."""
+    return "board feet" if studio.length_unit == "in" else "dm³"
+
+
+@register.filter
+def unit_words(unit: str) -> str:
+    """A standing rate's unit as it is printed: `dm2 outer surface` as `dm² outer surface`."""
+    return unit.replace("dm2", "dm²")
+
+
+@register.filter
+def in_shop_units(words: str, studio: Any) -> str:
+    """A sentence of the arithmetic, which speaks of mm, in the studio's unit."""
+    return wording.in_shop_units(words, studio)
 
 
 @register.filter

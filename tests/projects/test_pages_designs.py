@@ -143,8 +143,10 @@ WRONG = [
     ("bands-0-thickness", "3 parsecs", "has a unit that is not a length"),
     ("bands-0-offsets", "half", "Write a number"),
     ("bands-0-offsets", "NaN", "Write a number"),
-    ("bands-0-gap", "100", "Must be less than 1"),
+    ("bands-0-gap", "100", "less than 100 %"),
+    ("bands-0-gap", "-1", "at least 0 %"),
     ("bands-0-made", "carved", "Choose one of those offered."),
+    ("wall", "0", "Must be more than 0."),
     ("wall", "80", "so thick that no hollow is left"),
     ("outer-0-height", "200", "heights must rise"),
     ("outer-1-diameter", "", "is empty"),
@@ -152,7 +154,7 @@ WRONG = [
     ("title", " ", "needs a title"),
     ("adhesive", "99999", "Choose one of those offered."),
     ("curve", "wavy", "Choose one of those offered."),
-    ("allowance_top", "-1", "is not a length"),
+    ("allowance_top", "-1", "cannot be negative"),
 ]
 
 
@@ -247,7 +249,7 @@ def test_an_error_after_an_empty_row_stands_at_the_row_it_means(studio: Studio, 
     piece = read(draft, studio=studio)
     assert piece is not None
     assert piece.form["outer"] == [[0.0, 60.0], [100.0, 60.0]]
-    refused_sheet(draft, piece, InvalidSheet([InvalidInput("form.outer[1][1]", "is wrong")]))
+    refused_sheet(draft, piece, InvalidSheet([InvalidInput("form.outer[1][1]", "is wrong")]), studio=studio)
     assert draft.errors == {"outer-2-diameter": ["Is wrong."]}
 
 
@@ -284,7 +286,7 @@ def test_a_new_design_for_a_commission_becomes_its_design(as_alice: Browser, stu
 
 
 @pytest.mark.parametrize(
-    "wrong", [{"height": ""}, {"height": "0"}, {"diameter": "99999999"}, {"start": "egg"}]
+    "wrong", [{"height": ""}, {"height": "0"}, {"diameter": "99999999"}, {"start": "teapot"}]
 )
 def test_a_new_design_without_usable_measures_is_refused(
     as_alice: Browser, studio: Studio, wrong: dict[str, str]

@@ -54,9 +54,11 @@ def test_layer_numbers_are_printed_in_runs() -> None:
     assert show.runs([]) == ""
 
 
-def test_a_volume_is_printed_in_board_feet() -> None:
+def test_a_volume_of_wood_is_printed_as_the_shop_measures_it() -> None:
     # One board foot is 144 cubic inches: 2.359737e-3 m³ (NIST SP 811, appendix B.8).
-    assert show.board_feet(2.359737e6 * 11.4) == "11.4"
+    inches, metric = Studio(length_unit="in"), Studio(length_unit="mm")
+    assert (show.timber(2.359737e6 * 11.4, inches), show.timber_unit(inches)) == ("11.40", "board feet")
+    assert (show.timber(2.359737e6, metric), show.timber_unit(metric)) == ("2.36", "dm³")
 
 
 def test_an_angle_is_printed_as_the_saw_is_set() -> None:
