@@ -11,7 +11,8 @@ from projects.services.saving import changed, checked, gather
 
 STALE = (
     "Someone else saved this design after you opened it. Their version is safe and was not touched; yours is "
-    "still here but not saved. Open the design in a second tab, compare, and save again from there."
+    "still here but not saved. Open theirs in a second tab and compare, then save yours over it, or carry your "
+    "changes into theirs."
 )
 Values = Mapping[str, Any]
 

@@ -114,6 +114,8 @@ board.addEventListener("input", (event) => {
   if (event.target.name === "ring") return;
   clearTimeout(timer);
   const field = event.target;
+  const head = field.name.endsWith("-name") && field.closest(".band")?.querySelector("legend span");
+  if (head && field.value.trim()) head.textContent = field.value.trim();
   timer = setTimeout(() => { remember(labelOf(field), field.name); ask(); }, WAIT);
 });
 board.addEventListener("change", (event) => {
@@ -215,7 +217,8 @@ function finish(from) {
   if (what.startsWith("save")) {
     if (problems.dataset.saved) {
       saved = now = snapshot();
-      byId("state").dataset.at = `Saved at ${problems.dataset.saved}`;
+      // By the maker's own clock: the server may stand in another time zone.
+      byId("state").dataset.at = `Saved at ${new Date().toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" })}`;
       keep();
     } else {
       const first = problems.querySelector("a, button");
