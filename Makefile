@@ -28,7 +28,7 @@ test-postgres: setup-dev ## the tests on a throw-away PostgreSQL
 	@.make/postgres.sh $(ARGS)
 
 bench: setup-dev ## the timings
-	@for bench in tests/bench/bench_*.py; do .venv/bin/python "$$bench"; done
+	@for bench in tests/bench/bench_*.py; do PYTHONPATH=. .venv/bin/python "$$bench"; done
 
 format: setup-dev ## lay the code out and mend what can be mended mechanically
 	@.venv/bin/python -m ruff check --fix-only --quiet $(PYTHON_FILES)

@@ -2,14 +2,10 @@
 
 import math
 import statistics
-import sys
 import time
 from collections.abc import Callable
-from pathlib import Path
 from typing import Any
 from unittest.mock import patch
-
-sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from estimating import estimate as pipeline
 from estimating.answer import as_json
