@@ -21,7 +21,7 @@ from estimating.wood.oneboard import bound_lengths
 from estimating.wood.pricing import BoardPricer
 from estimating.wood.trimming import trim
 
-ROUNDS = 600
+ROUNDS = 1500
 """Rounds of new patterns at effort 1, times shapes times stocks."""
 
 MOST_SHAPES = 150
