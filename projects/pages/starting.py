@@ -61,10 +61,17 @@ def start_design(*, studio: Studio, title: str, shape: str, size: Size) -> Desig
     from estimating.shape.ready import READY_FORMS, STRAIGHT_FORMS, curve_points, ready_curve
 
     measures = READY_FORMS[shape].usual_measures(height=size.height, diameter=size.diameter)
-    outer = [[round(z, 3), round(r, 4)] for z, r in curve_points(ready_curve(shape, measures))]
+    step = STEP_MM[studio.length_unit]
+    points = curve_points(ready_curve(shape, measures))
+    outer = [[_stepped(z, step), round(_stepped(2 * r, step) / 2, 4)] for z, r in points]
     curve = "straight" if shape in STRAIGHT_FORMS else "smooth"
     form = {"outer": outer, "curve": curve, "inside": "wall", "wall": size.wall, "floor": size.wall}
     return design_create(studio=studio, title=title, form=form, bands=_bands(studio, size))
+
+
+def _stepped(mm: float, step: float) -> float:
+    """The nearest length that a rule shows."""
+    return round(round(mm / step) * step, 3)
 
 
 def _bands(studio: Studio, size: Size) -> list[dict[str, Any]]:

@@ -41,15 +41,21 @@ def in_shop_units(words: str, studio: Studio) -> str:
     return _LENGTHS.sub(said, words)
 
 
+def _about_inches(mm: float) -> str:
+    """A usual value, which is no exact figure: three places below an inch, two above."""
+    inches = mm / unit_in_mm("in")
+    return plain_text(Decimal(str(round(inches, 3 if inches < 1 else 2))))
+
+
 def length_help(words: str, studio: Studio) -> str:
     """What a length's help says of usual values, in the field's own unit; a note's bare figures are marked as mm."""
     if studio.length_unit == "mm":
         return words
 
     def said(match: re.Match[str]) -> str:
-        usual, low, high = (said_length(float(match[group]), studio) for group in (1, 3, 4))
+        usual, low, high = (_about_inches(float(match[group])) for group in (1, 3, 4))
         note = match[5].strip()
-        if re.search(r"\d", note) and "in.)" not in note:
+        if re.search("[1-9]", note) and "in.)" not in note:
             note = f"In mm: {note[:1].lower()}{note[1:]}"
         return f"Usual: {usual} in{match[2]}, {low} to {high} met. {note}".strip()
 

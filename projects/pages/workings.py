@@ -38,7 +38,7 @@ class Workings:
         """Inches to the thousandth: sums of fractions rounded to 1/64 would not come out."""
         if self.studio.length_unit == "mm":
             return show.size_unit(mm, self.studio)
-        return f"{mm / unit_in_mm('in'):.3f} in"
+        return f"{mm / unit_in_mm('in'):.3f} in" if mm else "0 in"
 
     def whole(self) -> Mapping[str, str]:
         """The figures of the answer at the top."""

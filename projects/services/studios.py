@@ -34,12 +34,18 @@ OFFERED_AT_FIRST = frozenset(
 # (a safe length never below the table's), and an eight-foot board six inches wide. Common practice, no source.
 INCH_SETTINGS = {
     "rip_kerf": Decimal("3.175"),
+    "crosscut_kerf": Decimal("2.778"),
+    "slice_kerf": Decimal("1.191"),
+    "slice_hold": Decimal("7.938"),
     "board_end_trim": Decimal("25.4"),
+    "board_edge_trim": Decimal("3.969"),
     "strip_hold": Decimal("76.2"),
     "keep_length": Decimal("304.8"),
     "keep_width": Decimal("38.1"),
     "allowance_outside": Decimal("3.175"),
     "allowance_inside": Decimal("3.175"),
+    "allowance_top": Decimal("1.587"),
+    "allowance_bottom": Decimal("1.984"),
     "safe_segment_length": Decimal("22.225"),
     "min_tip_edge": Decimal("3.175"),
     "min_rip_length": Decimal("304.8"),

@@ -93,6 +93,13 @@ def timber(mm3: Any, studio: Any) -> str:
 
 
 @register.filter
+def about_timber(mm3: Any, studio: Any) -> str:
+    """Likewise to the tenth, for a sentence."""
+    measure = BOARD_FOOT if studio.length_unit == "in" else 1e6
+    return f"{float(mm3) / measure:,.1f}" if _is_figure(mm3) else DASH
+
+
+@register.filter
 def timber_unit(studio: Any) -> str:
     """What `timber` is counted in."""
     return "board feet" if studio.length_unit == "in" else "dm³"

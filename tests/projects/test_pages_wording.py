@@ -8,7 +8,7 @@ from django import forms
 from django.test import Client as Browser
 
 from projects.models import Commission, PricingDefaults, ShopSettings, Studio, Wood
-from projects.pages.fields import MoneyField, PercentField, read_length
+from projects.pages.fields import MoneyField, PercentField, read_length, typed_length
 from projects.pages.forms import ShopForm
 from projects.pages.starting import SHAPES, Size, start_design, usual_size
 from projects.pages.wording import in_percent, in_shop_units, length_help
@@ -42,10 +42,11 @@ def test_help_with_a_length_says_usual_values_in_the_fields_own_unit() -> None:
     words = "Kerf. Usual: 3.175 mm, 2.54 to 6.35 met. Thin-kerf blade 2.2-2.4."
     assert length_help(words, METRIC) == words
     assert (
-        length_help(words, INCHES) == "Kerf. Usual: 1/8 in, 0.100 to 1/4 met. In mm: thin-kerf blade 2.2-2.4."
+        length_help(words, INCHES)
+        == "Kerf. Usual: 0.125 in, 0.1 to 0.25 met. In mm: thin-kerf blade 2.2-2.4."
     )
     assert length_help("End. Usual: 25.4 mm an end, 12.7 to 50.8 met.", INCHES).endswith(
-        "1 in an end, 1/2 to 2 met."
+        "1 in an end, 0.5 to 2 met."
     )
 
 
@@ -108,6 +109,7 @@ def test_a_first_shape_in_inches_has_sizes_and_layers_that_a_rule_shows(studio: 
     size = Size(**usual_size(studio))
     design = start_design(studio=studio, title="New", shape=shape, size=size)
     lengths = [size.height, size.diameter, size.wall, *(float(band.thickness) for band in design.bands.all())]
+    lengths += [length for height, radius in design.form.outer for length in (height, 2 * radius)]
     # Whole 64ths of an inch, to the thousandth of a millimetre that is kept.
     assert [mm for mm in lengths if abs(round(mm / 25.4 * 64) * 25.4 / 64 - mm) > 0.001] == []
 
@@ -156,7 +158,7 @@ def test_a_studio_set_up_in_inches_starts_with_lengths_a_rule_shows(db: None) ->
     studio = studio_create(name="Fern", owner=UserFactory(), length_unit="in")
     for name in INCH_SETTINGS:
         mm = float(getattr(studio.shop, name))
-        assert abs(round(mm / 25.4 * 8) * 25.4 / 8 - mm) < 1e-9, name
+        assert "." not in typed_length(mm, studio), name
         # Near the table's own figure: within a twentieth, or a safe length above it.
         usual = float(ShopSettings._meta.get_field(name).default)
         assert usual * 0.95 <= mm <= usual * 1.12, name
