@@ -189,12 +189,12 @@ def test_a_band_is_added_named_and_moved_by_keyboard_alone(board: Page) -> None:
 def test_a_row_of_the_curve_is_added_and_an_empty_row_counts_for_nothing(board: Page) -> None:
     before = answer(board)
     rows = board.locator("#outer tbody tr").count()
-    board.get_by_role("button", name="Add a point below point 4 of the outside").click()
+    board.get_by_role("button", name=f"Add a point below point {rows} of the outside").click()
     expect(board.locator("#outer tbody tr")).to_have_count(rows + 1)
     expect(board.locator("#answer")).to_have_text(before)
-    board.fill("#outer-3-height", "50 mm")
-    expect(board.locator("#outer-3-diameter-error")).to_contain_text("empty")
-    board.fill("#outer-3-diameter", "7 in")
+    board.fill(f"#outer-{rows - 1}-height", "50 mm")
+    expect(board.locator(f"#outer-{rows - 1}-diameter-error")).to_contain_text("empty")
+    board.fill(f"#outer-{rows - 1}-diameter", "7 in")
     expect(board.locator("#answer")).not_to_have_text(before)
 
 
