@@ -13,6 +13,7 @@ _CHECK = np.array([-1.0, -0.41, 0.13, 0.71, 1.0])
 _TO_COEFFICIENTS = np.linalg.inv(np.vander(_FIT, increasing=True))
 _SAMPLES_A_PIECE = 17
 _FEET = 3
+_MOST_COMPARED = 2_000_000
 
 
 def wall_curve(outer: Curve, *, wall: float, opening: float) -> Curve:
@@ -61,7 +62,12 @@ class _Envelope:
 
     def signed(self, heights: Floats) -> Floats:
         """The envelope before it is cut off at the axis."""
-        return self._from_lines(heights) if self._straight else self._from_feet(heights)
+        if self._straight:
+            return self._from_lines(heights)
+        # A few heights at a time: against every piece of the curve, all at once would fill a gigabyte.
+        at_once = max(1, _MOST_COMPARED // (_SAMPLES_A_PIECE * len(self._middles)))
+        parts = [self._from_feet(heights[at : at + at_once]) for at in range(0, len(heights), at_once)]
+        return np.concatenate(parts) if parts else np.zeros(0)
 
     def _from_lines(self, heights: Floats) -> Floats:
         """Exact: over a straight piece the lowest circle is the one square to it, or the one at its nearer end."""

@@ -1,8 +1,13 @@
 """A first sawing plan at once, board by board."""
 
+from collections.abc import Sequence
+
 from estimating.wood.filling import fill
 from estimating.wood.layouts import Layout, Task, lane_room, layout_cost, layout_penalty
-from estimating.wood.oneboard import search_one_board
+from estimating.wood.oneboard import TRIES, search_one_board
+
+MOST_FILLED = 10_000
+"""Shapes x kinds of board that are tried before one is chosen, so that a task of thousands comes to an end."""
 
 FAR_MORE = 8
 """Boards still to be laid out one by one when many alike have been."""
@@ -11,18 +16,13 @@ FAR_MORE = 8
 def first_answer(task: Task) -> list[Layout] | None:
     """Boards that give every segment wanted, None where, filled this way, they do not reach.
 
-    Board by board, the one that costs least for the wood it gives; the last by `oneboard.search`.
+    Board by board, the one that costs least for the wood it gives; the last by `oneboard.search_one_board`.
     """
     wanted = [shape.wanted for shape in task.shapes]
     left = [stock.count for stock in task.stocks]
     plan: list[Layout] = []
     while any(wanted):
-        options: list[Layout] = []
-        for stock in (stock for stock, count in enumerate(left) if count != 0):
-            full = fill(task, stock, wanted, lane_room(task.stocks[stock].length, task.shop))
-            every = full if full and full.segments(len(wanted)) == wanted else None
-            last = search_one_board(task, stock, wanted, known=every)[0]
-            options += [layout for layout in (last or full,) if layout]
+        options = _next_boards(task, wanted, left)
         if not options:
             return None
         best = min(options, key=lambda layout: _dearness(task, layout))
@@ -34,6 +34,24 @@ def first_answer(task: Task) -> list[Layout] | None:
         wanted = [want - alike * got for want, got in zip(wanted, given, strict=True)]
         plan += [best] * alike
     return plan
+
+
+def _next_boards(task: Task, wanted: Sequence[int], left: Sequence[int | None]) -> list[Layout]:
+    """One board filled of each kind that is left; of very many kinds, the first few that give anything."""
+    stocks = [stock for stock, count in enumerate(left) if count != 0]
+    at_once = max(1, MOST_FILLED // len(task.shapes))
+    for start in range(0, len(stocks), at_once):
+        options = [_filled(task, stock, wanted) for stock in stocks[start : start + at_once]]
+        if found := [layout for layout in options if layout]:
+            return found
+    return []
+
+
+def _filled(task: Task, stock: int, wanted: Sequence[int]) -> Layout | None:
+    full = fill(task, stock, wanted, lane_room(task.stocks[stock].length, task.shop))
+    every = full if full and full.segments(len(wanted)) == wanted else None
+    tries = min(TRIES, task.tries)
+    return search_one_board(task, stock, wanted, known=every, tries=tries)[0] or full
 
 
 def _dearness(task: Task, layout: Layout) -> tuple[float, ...]:

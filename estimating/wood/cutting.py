@@ -8,7 +8,7 @@ from decimal import Decimal
 from estimating.errors import InvalidInput
 from estimating.piece import Board, ShopSettings, UsualBoard
 from estimating.wood.bestfit import first_answer
-from estimating.wood.layouts import Layout, Shape, Stock, Task, layout_cost, offcuts
+from estimating.wood.layouts import TRIES, Layout, Shape, Stock, Task, layout_cost, offcuts
 from estimating.wood.search import least_cost
 from estimating.wood.strips import (
     CuttingPlan,
@@ -43,11 +43,16 @@ NEVER_KEPT = 1e9
 """No offcut is this long, mm."""
 
 
-MOST_IMPROVED = 300
-"""Shapes of strip in a sheet that patterns are made for; those of the woods after that have their first answer."""
+MOST_IMPROVED = 1500
+"""Shapes of strip x (1 + kinds of board) that patterns are made for; woods after that have their first answer."""
 
-MOST_FITTED = 400_000
-"""Shapes of strip x kinds of board of their wood, over all woods; more would keep the shop waiting for minutes."""
+MOST_PAIRS = 100_000
+"""Shapes of strip x kinds of board of their wood, over all woods, that are planned at all where boards are given."""
+
+MOST_TRIED = 300_000
+"""Such pairs x tries a board: a sheet of up to a thousand pairs has all its tries."""
+
+FEWEST_TRIES = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,29 +90,30 @@ def plan_cutting(
         kept of them goes back on the rack all the same.
     Effort: the work on plan and bound, never a time limit. 0 is the first answer with the plainest bound, for a
         page that changes while one types; 1 tightens both.
-        However much is asked for, patterns are made for the first `MOST_IMPROVED` shapes of strip only.
+        However much is asked for, patterns are made for no more than `MOST_IMPROVED` says.
     Errors: InvalidInput at `bands` for a segment that no board given and no usual board has room for, at `boards`
         for more kinds of board and shapes of strip than can be tried.
     """
     # Where a board is charged whole, nothing is gained in the search by what could be kept of it.
     charged = replace(shop, keep_length=NEVER_KEPT) if whole_boards else shop
     pooled = pool_needs(needs)
-    _check_size(pooled, boards)
-    searched = replace(shop, keep_length=NEVER_KEPT) if whole_boards else shop
+    tries = _tries(pooled, boards)
     jobs = [
         job
         for wood in dict.fromkeys(need.wood for need in pooled)
         for job in _jobs(
             [need for need in pooled if need.wood == wood],
             rack_sources(boards, wood),
-            _Buying(usual=usual, price_per_mm3=price_per_mm3.get(wood, Decimal(0)), shop=charged),
+            _Buying(
+                usual=usual, price_per_mm3=price_per_mm3.get(wood, Decimal(0)), shop=charged, tries=tries
+            ),
         )
     ]
     sawn: list[SawnBoard] = []
-    bound, proven, shapes = 0.0, True, 0
+    bound, proven, asked = 0.0, True, 0
     for job in jobs:
-        shapes += len(job.needs)
-        answer = least_cost(job.task, effort=effort if shapes <= MOST_IMPROVED else 0)
+        asked += len(job.needs) * (1 + len(job.sources))
+        answer = least_cost(job.task, effort=effort if asked <= MOST_IMPROVED else 0)
         boards_of_job = _sawn(job, answer.layouts, shop)
         sawn += [replace(board, charged_whole=whole_boards) for board in boards_of_job]
         bound += answer.bound
@@ -117,17 +123,21 @@ def plan_cutting(
     return CuttingPlan(tuple(sawn), cost, min(bound, cost), proven, tuple(_short(sawn)))
 
 
-def _check_size(pooled: Sequence[StripNeed], boards: Sequence[Board]) -> None:
-    """Refuse more kinds of board for more shapes of strip than can be tried one against the other."""
+def _tries(pooled: Sequence[StripNeed], boards: Sequence[Board]) -> int:
+    """How much may be tried a board, so that the largest sheet is planned in a bounded time.
+
+    Errors: InvalidInput at `boards` for more kinds of board and shapes of strip than can be tried at all.
+    """
     shapes = Counter(need.wood for need in pooled)
     kinds = Counter(board.wood for board in boards)
-    pairs = sum(count * kinds[wood] for wood, count in shapes.items())
-    if pairs > MOST_FITTED:
+    pairs = sum(count * (1 + kinds[wood]) for wood, count in shapes.items())
+    if boards and pairs > MOST_PAIRS:
         reason = (
-            f"{sum(shapes.values()):,} shapes of strip and {len(boards):,} kinds of board are more than can be "
-            f"planned: {pairs:,} pairs of one wood, at most {MOST_FITTED:,}; leave the smaller boards out"
+            f"{len(pooled):,} shapes of strip and {len(boards):,} kinds of board are more than can be planned: "
+            f"{pairs:,} pairs of one wood, at most {MOST_PAIRS:,}; leave the smaller boards out"
         )
         raise InvalidInput("boards", reason)
+    return max(FEWEST_TRIES, min(TRIES, MOST_TRIED // max(1, pairs)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,6 +147,7 @@ class _Buying:
     usual: UsualBoard
     price_per_mm3: Decimal
     shop: ShopSettings
+    tries: int
 
     def source(self, need: StripNeed) -> Source:
         """The usual board in the thickness this need is bought in."""
@@ -154,7 +165,7 @@ def _jobs(needs: Sequence[StripNeed], rack: Sequence[Source], buy: _Buying) -> I
         need for need in needs if any(lying(need=need, source=at, shop=shop) for at in rack)
     )
     if fitting:
-        job = _job(list(fitting), [(at, fitting) for at in rack], shop)
+        job = _job(list(fitting), [(at, fitting) for at in rack], buy)
         if first_answer(job.task) is None:
             yield _rack_and_buy(needs, fitting, rack, buy)
             return
@@ -162,7 +173,7 @@ def _jobs(needs: Sequence[StripNeed], rack: Sequence[Source], buy: _Buying) -> I
     bought = {need: buy.source(need) for need in needs if need not in fitting}
     for source in dict.fromkeys(bought.values()):
         share = [need for need, at in bought.items() if at == source]
-        yield _job(share, [(source, set(share))], shop)
+        yield _job(share, [(source, set(share))], buy)
 
 
 def _rack_and_buy(
@@ -180,7 +191,7 @@ def _rack_and_buy(
         for source in dict.fromkeys(bought.values())
     ]
     volumes = {need: need.width * need.height * need.outer_edge for need in fitting}
-    trial = _job(needs, options, buy.shop, volumes)
+    trial = _job(needs, options, buy, volumes)
     plan = first_answer(trial.task)
     if plan is None:
         raise too_big(
@@ -189,7 +200,7 @@ def _rack_and_buy(
     dearest = 1.0 + sum(layout_cost(trial.task, layout) for layout in plan)
     dearest += sum(float(at.price) * (at.count or 0) for at in rack)
     scale = dearest / min(volumes.values())
-    return _job(needs, options, buy.shop, {need: scale * volume for need, volume in volumes.items()})
+    return _job(needs, options, buy, {need: scale * volume for need, volume in volumes.items()})
 
 
 def _bought(
@@ -209,11 +220,11 @@ def _bought(
 def _job(
     needs: Sequence[StripNeed],
     options: Sequence[tuple[Source, Collection[StripNeed]]],
-    shop: ShopSettings,
+    buy: _Buying,
     last_resort: Mapping[StripNeed, float] | None = None,
 ) -> _Job:
     """The task for the search. `last_resort`: what a segment of a need weighs where it has to be bought."""
-    rules = [strip_rule(need=need, shop=shop) for need in needs]
+    rules = [strip_rule(need=need, shop=buy.shop) for need in needs]
     shapes = tuple(
         Shape(rule, sum(count for _, count in need.rings), need.width * need.height * rule.each)
         for need, rule in zip(needs, rules, strict=True)
@@ -222,7 +233,7 @@ def _job(
     fitting = [
         (source, served)
         for source, served in options
-        if any(_rip(need, source, shop) is not None for need in served)
+        if any(_rip(need, source, buy.shop) is not None for need in served)
     ]
     stocks = tuple(
         Stock(
@@ -231,12 +242,14 @@ def _job(
             thickness=source.thickness,
             price=float(source.price),
             count=source.count,
-            rips=tuple(_rip(need, source, shop) if need in served else None for need in needs),
+            rips=tuple(_rip(need, source, buy.shop) if need in served else None for need in needs),
             penalty=weights if source.buy else (),
         )
         for source, served in fitting
     )
-    return _Job(tuple(needs), tuple(source for source, _ in fitting), Task(shapes, stocks, shop))
+    return _Job(
+        tuple(needs), tuple(source for source, _ in fitting), Task(shapes, stocks, buy.shop, buy.tries)
+    )
 
 
 def _rip(need: StripNeed, source: Source, shop: ShopSettings) -> float | None:

@@ -13,9 +13,6 @@ from estimating.wood.layouts import (
 CHOICES = 8
 """How many of the next strips are looked at for each place in a lane."""
 
-STEPS = 300
-"""How many ways to fill one lane are looked at."""
-
 
 def fill(task: Task, stock: int, wanted: Sequence[int], room: float) -> Layout | None:
     """One board filled with lanes up to `room` long, from the widest strip down; None where nothing fits."""
@@ -48,11 +45,11 @@ def fill(task: Task, stock: int, wanted: Sequence[int], room: float) -> Layout |
 def _fill_up(
     task: Task, stock: int, shapes: Sequence[int], left: Sequence[int], room: float
 ) -> tuple[tuple[int, int], ...]:
-    """The strips, whole or part, that cover most face of the rest of a lane; depth first, so many steps."""
+    """The strips, whole or part, that cover most face of the rest of a lane; depth first, so many tries."""
     rips = task.stocks[stock].rips
     best: tuple[float, tuple[tuple[int, int], ...]] = (0.0, ())
     stack: list[tuple[int, float, float, tuple[tuple[int, int], ...]]] = [(0, room, 0.0, ())]
-    for _ in range(STEPS):
+    for _ in range(task.tries):
         if not stack:
             break
         begin, space, face, parts = stack.pop()

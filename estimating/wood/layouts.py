@@ -7,6 +7,9 @@ from dataclasses import dataclass
 from estimating.piece import ShopSettings
 from estimating.wood.strips import Offcut, StripRule
 
+TRIES = 300
+"""Ways that are looked at to fill a lane, and lengths to saw a board at, unless a sheet is very large."""
+
 TOLERANCE = 1e-9
 """mm; what fits to this much fits."""
 
@@ -74,11 +77,15 @@ class Layout:
 
 @dataclass(frozen=True, slots=True)
 class Task:
-    """Segments of one wood that may share boards, and the boards they may come from."""
+    """Segments of one wood that may share boards, and the boards they may come from.
+
+    `tries`: how many lengths and lane fillings are looked at for a board; fewer where the whole sheet asks for much.
+    """
 
     shapes: tuple[Shape, ...]
     stocks: tuple[Stock, ...]
     shop: ShopSettings
+    tries: int = TRIES
 
     def lane(self, stock: int, parts: Sequence[tuple[int, int]]) -> Lane:
         """These strips end to end, in a lane as wide as the widest."""
