@@ -28,9 +28,8 @@ def design_list(request: StudioRequest) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def design_new(request: StudioRequest) -> HttpResponse:
     """Start a design from a shape or a copy, for a commission where one is named."""
-    job = (
-        own(Commission, request, int(request.GET["job"])) if request.GET.get("job", "").isdecimal() else None
-    )
+    named = request.GET.get("job", "")
+    job = own(Commission, request, int(named)) if named.isdecimal() and len(named) < 19 else None
     data = request.POST if request.method == "POST" else None
     first = {"title": job.title if job else "", **starting.usual_size(request.studio)}
     form = NewDesignForm(data, studio=request.studio, shapes=starting.choices(), initial=first)

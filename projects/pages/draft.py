@@ -60,7 +60,7 @@ class Draft:
         kind, _, rest = what.partition("-")
         action, _, at = rest.partition("-")
         rows: Any = {"bands": self.bands, "outer": self.outer, "inner": self.inner}.get(kind)
-        if rows is None or not at.isdigit():
+        if rows is None or not at.isdecimal() or len(at) > len(str(MOST_ROWS)):
             return
         index = int(at)
         match action:

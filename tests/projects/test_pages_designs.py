@@ -207,6 +207,8 @@ def test_another_studios_wood_or_adhesive_is_refused(
         "outer-add-x",
         "save-x",
         "bands-fly-0",
+        "bands-add-²",  # a digit by its nature, but no number
+        pytest.param(f"bands-add-{'9' * 5000}", id="more digits than a number may have"),
         "-" * 500,
     ],
 )
@@ -216,6 +218,10 @@ def test_an_edit_that_makes_no_sense_changes_nothing_and_breaks_nothing(
     answer = as_alice.post(f"/designs/{design.pk}/", {**sent, "do": what}, **HTMX)
     assert answer.status_code == 200
     assert len(answer.context["draft"].bands) == 1
+
+
+def test_a_commission_of_more_digits_than_a_number_may_have_is_no_commission(as_alice: Browser) -> None:
+    assert as_alice.get("/designs/new/", {"job": "9" * 5000}).status_code == 200
 
 
 @pytest.mark.parametrize("lie", ["999999999", "-1", "x", "", "1e9"])
