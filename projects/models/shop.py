@@ -2,6 +2,7 @@
 
 from django.core.validators import MaxValueValidator, MinValueValidator, RegexValidator
 from django.db import models
+from django.db.models.functions import Lower
 
 from projects.models.fields import (
     decimal_field,
@@ -77,7 +78,7 @@ class Wood(StudioOwned):
     active = models.BooleanField(default=True, help_text="Offered when a design is made.")
 
     class Meta:
-        ordering = ["name", "pk"]
+        ordering = [Lower("name"), "pk"]
         constraints = [
             models.UniqueConstraint(
                 fields=["studio", "key"],

@@ -86,6 +86,16 @@ class BoardForm(RecordForm):
     class Meta:
         model = Board
         fields = ("wood", "count", "length", "width", "thickness", "price", "place", "note")
+        labels = {"count": "How many"}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        wood: Any = self.fields["wood"]
+        rows = list(wood.queryset)
+        offered = [(row.pk, row.name) for row in rows if row.active]
+        others = [(row.pk, row.name) for row in rows if not row.active]
+        groups = [("", "choose …"), ("Offered", offered), ("All others", others)]
+        wood.choices = [group for group in groups if group[1]]
 
 
 class AdhesiveForm(RecordForm):

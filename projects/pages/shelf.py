@@ -34,7 +34,7 @@ class Shelf:
     intro: str = ""
     new_form: type[RecordForm] | None = None
     related: tuple[str, ...] = ()
-    order: tuple[str, ...] = ()
+    order: tuple[Any, ...] = ()
 
     def address(self, what: str, *args: int) -> str:
         """The address of a page of this shelf: `list`, `new`, `edit` or `delete`."""

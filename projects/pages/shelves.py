@@ -1,5 +1,6 @@
 """The studio's lists: clients, woods, boards on the rack, adhesives, finishes, standing rates."""
 
+from django.db.models.functions import Lower
 from django.urls import URLPattern
 
 from projects.models import Adhesive, Board, Client, Finish, StandingRate, Wood
@@ -28,7 +29,7 @@ WOODS = Shelf(
     update=shop.wood_update,
     delete=shop.wood_delete,
     template="shelf/woods.html",
-    order=("-active", "name", "pk"),
+    order=("-active", Lower("name"), "pk"),
 )
 BOARDS = Shelf(
     model=Board,

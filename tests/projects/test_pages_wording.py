@@ -13,7 +13,7 @@ from projects.pages.forms import ShopForm
 from projects.pages.starting import SHAPES, Size, start_design, usual_size
 from projects.pages.wording import in_percent, in_shop_units, length_help
 from projects.services.studios import INCH_SETTINGS, studio_create
-from tests.factories import ClientFactory, CommissionFactory, UserFactory
+from tests.factories import ClientFactory, CommissionFactory, UserFactory, WoodFactory
 
 METRIC = Studio(length_unit="mm")
 INCHES = Studio(length_unit="in", inch_style="fraction")
@@ -168,3 +168,20 @@ def test_a_studio_set_up_in_inches_starts_with_lengths_a_rule_shows(db: None) ->
 def test_help_of_a_setting_is_said_without_the_tables_own_words(model: Any) -> None:
     words = " ".join(str(field.help_text) for field in model._meta.fields)
     assert [word for word in ("_", "degree C", " factor,") if word in words] == []
+
+
+def test_woods_are_listed_by_name_whatever_their_capitals_and_the_offered_first(
+    as_alice: Browser, studio: Studio
+) -> None:
+    Wood.objects.filter(studio=studio).delete()
+    for name, active in [("yew", True), ("American elm", False), ("afzelia", True), ("Zebrano", False)]:
+        WoodFactory(studio=studio, name=name, key=name.split()[-1].lower(), active=active)
+    assert [wood.name for wood in Wood.objects.for_studio(studio)] == [
+        "afzelia",
+        "American elm",
+        "yew",
+        "Zebrano",
+    ]
+    page = as_alice.get("/rack/new/").content.decode()
+    listed = ("afzelia", "yew", "American elm", "Zebrano")
+    assert sorted(listed, key=lambda name: page.index(f">{name}<")) == list(listed)
