@@ -118,7 +118,7 @@ def job_edit(request: StudioRequest, pk: int) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def job_terms(request: StudioRequest, pk: int) -> HttpResponse:
     """Change what is agreed for this commission alone."""
-    return _edited(request, pk, TermsForm, title="What is agreed")
+    return _edited(request, pk, TermsForm, title="The terms")
 
 
 def _edited(request: StudioRequest, pk: int, kind: type[RecordForm], *, title: str) -> HttpResponse:
