@@ -16,3 +16,15 @@ compile requirements.lock "$@"
 # What both hold must be the same version in both.
 compile requirements-dev.lock --group dev --constraint requirements.lock "$@"
 (cd static && npm install --package-lock-only --ignore-scripts --no-audit --no-fund --loglevel=error >/dev/null)
+# Where to send money is no part of a pin, and would be an address in the lock.
+.venv/bin/python - static/package-lock.json <<'PYTHON'
+import json
+import pathlib
+import sys
+
+lock = pathlib.Path(sys.argv[1])
+pins = json.loads(lock.read_text(encoding="utf-8"))
+for package in pins["packages"].values():
+    package.pop("funding", None)
+lock.write_text(json.dumps(pins, indent=2, ensure_ascii=False) + "\n", encoding="utf-8")
+PYTHON
