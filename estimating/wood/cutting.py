@@ -22,7 +22,15 @@ from estimating.wood.strips import (
     strip_rule,
     wood_use,
 )
-from estimating.wood.supply import Source, bought_source, lying, next_thickness, rack_sources, too_big
+from estimating.wood.supply import (
+    Source,
+    bought_source,
+    lying,
+    next_thickness,
+    rack_sources,
+    thinnest,
+    too_big,
+)
 
 __all__ = [
     "CuttingPlan",
@@ -79,8 +87,10 @@ def plan_cutting(
     Shape: boards are ripped into lanes side by side, lanes crosscut into strips end to end, offcuts kept by the
         rule of `layouts.offcuts`. Boards given are used before any is bought: where they do not reach, the search
         first makes the volume bought small, then the cost. A strip to buy for comes from the next thickness of
-        the usual series that fits it. `short` lists every segment sawn from a bought board, also where no board
-        of the wood was given at all.
+        the usual series that fits it; where boards are charged whole and the rack serves none of the strip, from
+        any thickness that another strip of its wood is bought in, or from the thinnest that it fits flat or on
+        edge. `short` lists every segment sawn from a bought board, also where no board of the wood was given at
+        all.
     Units: mm; `price_per_mm3` of each wood bought; cost and bound in money, not rounded.
     Bound: no plan under these rules that buys no more than this one costs less. It is the largest of three, per
         wood and thickness: the face under the strips (`search.face_bound`); and the lower of what one board
@@ -105,7 +115,11 @@ def plan_cutting(
             [need for need in pooled if need.wood == wood],
             rack_sources(boards, wood),
             _Buying(
-                usual=usual, price_per_mm3=price_per_mm3.get(wood, Decimal(0)), shop=charged, tries=tries
+                usual=usual,
+                price_per_mm3=price_per_mm3.get(wood, Decimal(0)),
+                shop=charged,
+                tries=tries,
+                whole=whole_boards,
             ),
         )
     ]
@@ -148,10 +162,19 @@ class _Buying:
     price_per_mm3: Decimal
     shop: ShopSettings
     tries: int
+    whole: bool
 
     def source(self, need: StripNeed) -> Source:
         """The usual board in the thickness this need is bought in."""
-        thickness = next_thickness(need=need, usual=self.usual, shop=self.shop)
+        return self._in(next_thickness(need=need, usual=self.usual, shop=self.shop))
+
+    def sources(self, needs: Sequence[StripNeed]) -> list[Source]:
+        """The boards that all needs may share: in each one's own thickness, and the thinnest it fits either way."""
+        thicknesses = {next_thickness(need=need, usual=self.usual, shop=self.shop) for need in needs}
+        thicknesses |= {thinnest(need=need, usual=self.usual, shop=self.shop) for need in needs}
+        return [self._in(thickness) for thickness in sorted(thicknesses)]
+
+    def _in(self, thickness: float) -> Source:
         return bought_source(usual=self.usual, thickness=thickness, price_per_mm3=self.price_per_mm3)
 
 
@@ -170,7 +193,12 @@ def _jobs(needs: Sequence[StripNeed], rack: Sequence[Source], buy: _Buying) -> I
             yield _rack_and_buy(needs, fitting, rack, buy)
             return
         yield job
-    bought = {need: buy.source(need) for need in needs if need not in fitting}
+    left = [need for need in needs if need not in fitting]
+    if buy.whole and left:
+        # A board opened costs all of it: what is planed off a strip is cheaper than a board in its own thickness.
+        yield _job(left, [(source, left) for source in buy.sources(left)], buy)
+        return
+    bought = {need: buy.source(need) for need in left}
     for source in dict.fromkeys(bought.values()):
         share = [need for need, at in bought.items() if at == source]
         yield _job(share, [(source, set(share))], buy)

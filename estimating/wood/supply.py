@@ -70,15 +70,29 @@ def next_thickness(*, need: StripNeed, usual: UsualBoard, shop: ShopSettings) ->
     With no preference the way that needs less thickness x rip width, flat where they need the same.
     Errors: InvalidInput at `bands` where no usual board has room for a strip of one segment.
     """
-    options: list[tuple[bool, float, float]] = []
+    options = _thicknesses(need=need, usual=usual, shop=shop)
+    return min((way[1] != shop.strip_lies, thick * way[0], thick) for way, thick in options)[2]
+
+
+def thinnest(*, need: StripNeed, usual: UsualBoard, shop: ShopSettings) -> float:
+    """The thinnest of the series that a strip can be sawn from, lying either way.
+
+    Errors: as `next_thickness`.
+    """
+    return min(thick for _, thick in _thicknesses(need=need, usual=usual, shop=shop))
+
+
+def _thicknesses(*, need: StripNeed, usual: UsualBoard, shop: ShopSettings) -> list[tuple[Lying, float]]:
+    """The ways a strip can lie in the usual board, with the next thickness of the series for each."""
+    options = []
     for way in _ways(need):
         thick = [size for size in usual.thicknesses if size + TOLERANCE >= _thickness_for(need, way)]
         if thick and way[0] + shop.rip_kerf <= width_room(usual.width, shop) + TOLERANCE:
-            options.append((way[1] != shop.strip_lies, min(thick) * way[0], min(thick)))
+            options.append((way, min(thick)))
     room = lane_room(usual.length, shop)
     if not options or not strip_rule(need=need, shop=shop).segments_in(room):
         raise too_big(need=need, usual=usual, shop=shop)
-    return min(options)[2]
+    return options
 
 
 def too_big(*, need: StripNeed, usual: UsualBoard, shop: ShopSettings) -> InvalidInput:

@@ -5,6 +5,7 @@ from decimal import Decimal
 
 import pytest
 
+from estimating.errors import InvalidInput
 from estimating.piece import Board
 from tests.estimating.test_cutting import PLAIN, plan_of, square_need
 
@@ -52,3 +53,21 @@ def test_boards_charged_whole_are_opened_as_few_as_the_wood_allows() -> None:
     wide = Board("ash", 700.0, 70.0, 25.0, 4, Decimal(15))
     wanted = square_need(rings=((1, 20),))
     assert [b.width for b in plan_of([wanted], [narrow, wide], whole_boards=True).boards] == [70.0]
+
+
+def test_strips_share_a_thickness_where_boards_are_charged_whole() -> None:
+    # 30 x 20: on edge 31.75 x 20 of board beats flat 25.4 x 30. 24 x 20: 25.4 on edge. Flat, one board of 25.4 takes
+    # both lanes, 30 + 24 + 2 kerfs of 3 of its 150; 2400 x 150 x 25.4 mm at 0.000002 a mm3 is 18.29.
+    needs = [square_need(), square_need(width=24.0, rings=((2, 10),))]
+    by_share, whole = (plan_of(needs, whole_boards=charged) for charged in (False, True))
+    assert sorted(board.thickness for board in by_share.boards) == [25.4, 31.75]
+    assert [(board.thickness, board.price) for board in whole.boards] == [(25.4, Decimal("18.29"))]
+    assert whole.outlay == Decimal("18.29") < by_share.outlay
+    assert whole.bound <= whole.cost == pytest.approx(18.29)
+    assert {strip.lies for strip in whole.boards[0].strips if strip.width == 30.0} == {"flat"}
+
+
+@pytest.mark.parametrize("charged", [False, True])
+def test_a_strip_that_no_board_has_room_for_is_refused_however_boards_are_charged(charged: bool) -> None:
+    with pytest.raises(InvalidInput, match="has none either"):
+        plan_of([square_need(width=180.0, height=160.0)], whole_boards=charged)
