@@ -11,8 +11,8 @@ from projects.models import Adhesive, Finish, Studio
 from projects.models.designs import Curve, InsideKind, Made
 from projects.pages.draft import ALLOWANCES, BandText, Draft, Piece, PointText
 from projects.pages.fields import read_length
-from projects.pages.wording import in_shop_units
 from projects.places import form_place
+from projects.wording import in_shop_units
 
 POINT = re.compile(r"\Aform\.(?P<curve>outer|inside\.inner)\[(?P<row>\d+)\](?:\[(?P<part>[01])\])?\Z")
 SHARE_PLACES = Decimal("0.00001")

@@ -9,7 +9,7 @@ from django.db.models import ForeignKey
 
 from projects.models import Studio
 from projects.pages.fields import CurrencyField, LengthField, MoneyField, PercentField, limits_of
-from projects.pages.wording import in_percent, length_help
+from projects.wording import in_percent, length_help
 
 LIMITS = {"min_value": "Must be at least %(limit_value)s.", "max_value": "Must be at most %(limit_value)s."}
 

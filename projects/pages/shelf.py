@@ -15,7 +15,7 @@ from django.views.decorators.http import require_http_methods
 from projects.models import Board, Studio
 from projects.pages.access import StudioRequest, in_studio, own
 from projects.pages.record_form import RecordForm
-from projects.pages.wording import in_shop_units
+from projects.wording import in_shop_units
 
 
 @dataclass(frozen=True)

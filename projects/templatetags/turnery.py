@@ -10,8 +10,8 @@ from django.utils.safestring import SafeString
 
 from estimating.price.money import minor_digits
 from estimating.quantities import BOARD_FOOT, format_length
+from projects import wording
 from projects.models.fields import plain_text
-from projects.pages import wording
 
 register = template.Library()
 

@@ -11,8 +11,8 @@ from projects.models import Commission, PricingDefaults, ShopSettings, Studio, W
 from projects.pages.fields import MoneyField, PercentField, read_length, typed_length
 from projects.pages.forms import ShopForm
 from projects.pages.starting import SHAPES, Size, start_design, usual_size
-from projects.pages.wording import in_percent, in_shop_units, length_help
 from projects.services.studios import INCH_SETTINGS, studio_create
+from projects.wording import in_percent, in_shop_units, length_help
 from tests.factories import ClientFactory, CommissionFactory, UserFactory, WoodFactory
 
 METRIC = Studio(length_unit="mm")
