@@ -121,7 +121,7 @@ def _wood(estimate: Estimate) -> dict[str, dict[str, float]]:
 def _cutting(estimate: Estimate) -> dict[str, Any]:
     plan = estimate.cutting
     return {
-        "boards": [_board(board) for board in plan.boards],
+        "boards": [_board(board, estimate) for board in plan.boards],
         "cost": _rounded(Decimal(repr(plan.cost)), estimate),
         "bound": _rounded(Decimal(repr(plan.bound)), estimate),
         "proven": plan.proven,
@@ -133,14 +133,14 @@ def _cutting(estimate: Estimate) -> dict[str, Any]:
     }
 
 
-def _board(board: SawnBoard) -> dict[str, Any]:
+def _board(board: SawnBoard, estimate: Estimate) -> dict[str, Any]:
     return {
         "wood": board.wood,
         "length": board.length,
         "width": board.width,
         "thickness": board.thickness,
         "buy": board.buy,
-        "price": str(board.price),
+        "price": _rounded(board.price, estimate),
         "used": board.used,
         "kept": board.kept,
         "offcuts": [{"length": length, "width": width} for length, width in board.offcuts],

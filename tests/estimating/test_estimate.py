@@ -153,3 +153,12 @@ def test_thin_layers_near_a_tenth_of_an_inch_in_eighteen_segments_make_a_piece()
     stacks = [len(g["layers"]) for g in found["glue_ups"] if g["kind"] == "stack"]
     assert stacks == [10, 10]
     assert all(layer["thickness"] == pytest.approx(2.54) for layer in found["layers"])
+
+
+@pytest.mark.parametrize(("currency", "printed"), [("JPY", "39"), ("USD", "38.50"), ("KWD", "38.500")])
+def test_a_boards_price_is_said_in_the_currencys_own_decimals(currency: str, printed: str) -> None:
+    sizes = {"length": 2400, "width": 200, "thickness": 40, "count": 20, "price": "38.5"}
+    sheet = bowl(boards=[{"wood": wood, **sizes} for wood in ("maple", "walnut", "cherry")])
+    sheet["pricing"] = {"currency": currency}
+    boards = answer(sheet)["cutting"]["boards"]
+    assert {board["price"] for board in boards} == {printed}
