@@ -132,8 +132,12 @@ def test_labour_is_the_log_normal_of_its_operations(sheet: Json) -> None:
         rate = rates[operation["name"]]
         expected = rate.setup_minutes * operation["setups"] + rate.minutes_per_unit * operation["quantity"]
         assert operation["median"] == pytest.approx(expected, rel=1e-12)
-        assert operation["high"] == pytest.approx(expected * math.exp(reference_money.Z90 * spread), rel=1e-12)
-        assert operation["low"] == pytest.approx(expected * math.exp(-reference_money.Z90 * spread), rel=1e-12)
+        assert operation["high"] == pytest.approx(
+            expected * math.exp(reference_money.Z90 * spread), rel=1e-12
+        )
+        assert operation["low"] == pytest.approx(
+            expected * math.exp(-reference_money.Z90 * spread), rel=1e-12
+        )
     mean, median, low, high = reference_money.labour_sum(medians, spreads)
     assert (labour["mean"], labour["median"]) == pytest.approx((mean, median), rel=1e-12)
     assert (labour["low"], labour["high"]) == pytest.approx((low, high), rel=1e-12)
