@@ -9,7 +9,7 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from estimating.price.money import minor_digits
-from estimating.quantities import BOARD_FOOT, format_length
+from estimating.quantities import BOARD_FOOT, format_length, unit_in_mm
 from projects import wording
 from projects.models.fields import plain_text
 
@@ -43,6 +43,15 @@ def size(mm: Any, studio: Any) -> str:
     if not _is_figure(mm):
         return DASH
     return format_length(float(mm), unit=studio.length_unit, inches=studio.inch_style)
+
+
+@register.filter
+def lined_up(mm: Any, studio: Any) -> str:
+    """Likewise for a column, where decimals stand below one another: 28.0 over 31.9."""
+    if not _is_figure(mm) or (studio.length_unit == "in" and studio.inch_style == "fraction"):
+        return size(mm, studio)
+    places, measure = (1, 1.0) if studio.length_unit == "mm" else (3, unit_in_mm("in"))
+    return f"{float(mm) / measure:.{places}f}"
 
 
 @register.filter

@@ -41,6 +41,15 @@ def test_lengths_are_printed_as_the_shop_writes_them() -> None:
     assert show.size(88.9, Studio(length_unit="in", inch_style="decimal")) == "3.5"
 
 
+def test_lengths_in_a_column_line_up() -> None:
+    metric = Studio(length_unit="mm")
+    fractions, decimals = (Studio(length_unit="in", inch_style=style) for style in ("fraction", "decimal"))
+    assert [show.lined_up(mm, metric) for mm in (28.0, 31.94, 0)] == ["28.0", "31.9", "0.0"]
+    assert [show.lined_up(mm, decimals) for mm in (12.7, 31.75)] == ["0.500", "1.250"]
+    assert [show.lined_up(mm, fractions) for mm in (12.7, 31.75)] == ["1/2", "1 1/4"]
+    assert show.lined_up(None, metric) == "–"
+
+
 @pytest.mark.parametrize("unit", ["mm", "in"])
 @pytest.mark.parametrize("style", ["fraction", "decimal"])
 def test_a_length_in_a_field_reads_back_to_the_same_thousandth(unit: str, style: str) -> None:
