@@ -149,6 +149,7 @@ def test_a_first_password_that_is_too_common_is_refused(client: Browser, db: Non
     )
     assert answer.status_code == 400
     assert b"too common" in answer.content
+    assert b"passwords have to be typed again" in answer.content
     assert not User.objects.exists()
 
 
