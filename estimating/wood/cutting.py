@@ -5,7 +5,7 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from estimating.errors import InvalidInput
+from estimating.errors import InvalidInput, InvalidSheet
 from estimating.piece import Board, ShopSettings, UsualBoard
 from estimating.wood.bestfit import first_answer
 from estimating.wood.layouts import TRIES, Layout, Shape, Stock, Task, layout_cost, offcuts
@@ -101,12 +101,13 @@ def plan_cutting(
     Effort: the work on plan and bound, never a time limit. 0 is the first answer with the plainest bound, for a
         page that changes while one types; 1 tightens both.
         However much is asked for, patterns are made for no more than `MOST_IMPROVED` says.
-    Errors: InvalidInput at `bands` for a segment that no board given and no usual board has room for, at `boards`
-        for more kinds of board and shapes of strip than can be tried.
+    Errors: InvalidSheet at `bands` with every ring that no board given and no usual board has room for; InvalidInput
+        at `boards` for more kinds of board and shapes of strip than can be tried.
     """
     # Where a board is charged whole, nothing is gained in the search by what could be kept of it.
     charged = replace(shop, keep_length=NEVER_KEPT) if whole_boards else shop
     pooled = pool_needs(needs)
+    _refuse_what_fits_nothing(pooled, boards, usual, shop)
     tries = _tries(pooled, boards)
     jobs = [
         job
@@ -135,6 +136,22 @@ def plan_cutting(
     sawn.sort(key=lambda board: board.buy)
     cost = sum(board.cost for board in sawn)
     return CuttingPlan(tuple(sawn), cost, min(bound, cost), proven, tuple(_short(sawn)))
+
+
+def _refuse_what_fits_nothing(
+    pooled: Sequence[StripNeed], boards: Sequence[Board], usual: UsualBoard, shop: ShopSettings
+) -> None:
+    """Refuse all strips that neither the rack nor the usual board has room for, at once and before any search."""
+    errors = []
+    for need in pooled:
+        if any(lying(need=need, source=at, shop=shop) for at in rack_sources(boards, need.wood)):
+            continue
+        try:
+            next_thickness(need=need, usual=usual, shop=shop)
+        except InvalidInput as refusal:
+            errors.append(refusal)
+    if errors:
+        raise InvalidSheet(errors)
 
 
 def _tries(pooled: Sequence[StripNeed], boards: Sequence[Board]) -> int:

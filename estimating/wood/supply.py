@@ -99,13 +99,15 @@ def too_big(*, need: StripNeed, usual: UsualBoard, shop: ShopSettings) -> Invali
     """The error for a strip that neither the rack nor the usual board has room for."""
     length = strip_rule(need=need, shop=shop).length(1)
     thickest = max(usual.thicknesses, default=0.0)
-    ring, _ = need.rings[0]
+    numbers = [str(ring) for ring, _ in need.rings]
+    which = f"ring {numbers[0]}" if len(numbers) == 1 else f"rings {', '.join(numbers)}"
     return InvalidInput(
         "bands",
-        f"ring {ring}: a {need.wood} strip for one segment is"
+        f"{which}: a {need.wood} strip for one segment is"
         f" {length:.1f} x {need.width:.1f} x {need.height:.1f} mm;"
         f" the boards given have no room for it, and the usual board"
-        f" ({usual.length:g} x {usual.width:g} mm, up to {thickest:g} mm thick) has none either",
+        f" ({usual.length:g} x {usual.width:g} mm, up to {thickest:g} mm thick) has none either;"
+        " use more segments or thinner layers, or give a larger board",
     )
 
 

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from estimating.errors import InvalidInput
+from estimating.errors import InvalidSheet
 from estimating.piece import Board, ShopSettings, UsualBoard
 from estimating.wood.cutting import (
     CuttingPlan,
@@ -154,10 +154,20 @@ def test_a_wood_that_is_not_on_the_rack_is_bought() -> None:
 )
 def test_what_fits_no_board_at_all_is_refused_by_ring_and_size(need: StripNeed) -> None:
     with pytest.raises(
-        InvalidInput, match=r"^bands: ring 1: a ash strip for one segment is [\d.]+ x"
+        InvalidSheet, match=r"^bands: ring 1: a ash strip for one segment is [\d.]+ x"
     ) as refused:
         plan_of([need])
-    assert refused.value.place == "bands"
+    assert [error.place for error in refused.value.errors] == ["bands"]
+
+
+def test_every_strip_that_fits_no_board_is_refused_at_once() -> None:
+    wide = [
+        square_need(width=160.0, height=height, rings=((ring, 4),))
+        for ring, height in ((1, 110.0), (3, 115.0))
+    ]
+    with pytest.raises(InvalidSheet) as refused:
+        plan_of([*wide, square_need(rings=((2, 4),))])
+    assert [str(error)[:14] for error in refused.value.errors] == ["bands: ring 1:", "bands: ring 3:"]
 
 
 def test_free_boards_cost_nothing_and_are_spared_all_the_same() -> None:

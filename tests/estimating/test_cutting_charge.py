@@ -5,7 +5,7 @@ from decimal import Decimal
 
 import pytest
 
-from estimating.errors import InvalidInput
+from estimating.errors import InvalidSheet
 from estimating.piece import Board
 from tests.estimating.test_cutting import PLAIN, plan_of, square_need
 
@@ -69,5 +69,5 @@ def test_strips_share_a_thickness_where_boards_are_charged_whole() -> None:
 
 @pytest.mark.parametrize("charged", [False, True])
 def test_a_strip_that_no_board_has_room_for_is_refused_however_boards_are_charged(charged: bool) -> None:
-    with pytest.raises(InvalidInput, match="has none either"):
+    with pytest.raises(InvalidSheet, match="has none either"):
         plan_of([square_need(width=180.0, height=160.0)], whole_boards=charged)
