@@ -90,6 +90,7 @@ class Commission(StudioOwned):
 
     class Meta:
         ordering = ["promised_on", "asked_on", "pk"]
+        indexes = [models.Index(fields=["studio", "promised_on"], name="commission_by_promise")]
         constraints = [
             models.CheckConstraint(
                 name="commission_titled",

@@ -105,6 +105,15 @@ def within(
     )
 
 
+def named(table: str, field: str = "name") -> models.CheckConstraint:
+    """The database's own hold on a name: it may not be empty."""
+    return models.CheckConstraint(
+        name=f"{table}_{field}_given",
+        condition=~Q(**{field: ""}),
+        violation_error_message=f"The {field} must not be empty.",
+    )
+
+
 def one_of(table: str, field: str, choices: type[models.TextChoices]) -> models.CheckConstraint:
     """The database's own hold on a choice."""
     label = field.replace("_", " ")

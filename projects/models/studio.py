@@ -6,7 +6,7 @@ from django.core.validators import MaxValueValidator, MinValueValidator, RegexVa
 from django.db import models
 from django.db.models import Q
 
-from projects.models.fields import one_of, share_field, within
+from projects.models.fields import named, one_of, share_field, within
 from projects.models.owned import StudioOwned
 
 
@@ -144,6 +144,7 @@ class Client(StudioOwned):
                 name="client_name_once_a_studio",
                 violation_error_message="The studio already has a client of this name.",
             ),
+            named("client"),
             within("client", "gallery_share", low=0, high=0.95, null=True),
             one_of("client", "kind", ClientKind),
         ]

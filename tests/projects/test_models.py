@@ -73,6 +73,11 @@ BROKEN = [
     (CommissionFactory, {"asked_on": date(2027, 3, 2), "promised_on": date(2027, 3, 1)}, "promised_on"),
     (HoursEntryFactory, {"minutes": -1}, "minutes"),
     (HoursEntryFactory, {"minutes": None}, "__all__"),
+    (WoodFactory, {"name": ""}, "name"),
+    (AdhesiveFactory, {"name": ""}, "name"),
+    (FinishFactory, {"name": ""}, "name"),
+    (ClientFactory, {"name": ""}, "name"),
+    (RateFactory, {"operation": ""}, "operation"),
 ]
 
 
