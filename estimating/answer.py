@@ -49,6 +49,11 @@ def glue_lines_of(estimate: Estimate) -> float:
     return glue_line_mass_g(estimate.shape, bond_line=bond_line, density=CURED_ADHESIVE)
 
 
+def finished_mass_of(estimate: Estimate) -> float:
+    """Mass of one finished piece, wood and glue lines, g."""
+    return mass_of(estimate) + glue_lines_of(estimate)
+
+
 def _form(estimate: Estimate) -> dict[str, float]:
     form = estimate.shape.form
     return {
@@ -59,7 +64,7 @@ def _form(estimate: Estimate) -> dict[str, float]:
         "inner_surface": form.inner_surface,
         "mass_g": mass_of(estimate),
         "glue_lines_g": glue_lines_of(estimate),
-        "finished_g": mass_of(estimate) + glue_lines_of(estimate),
+        "finished_g": finished_mass_of(estimate),
     }
 
 

@@ -63,7 +63,7 @@ def _to_buy(plan: "CuttingPlan") -> Counter["SawnBoard"]:
 
 
 def _shown(estimate: "Estimate", *, studio: Studio) -> dict[str, Any]:
-    from estimating.wood.account import mass_g  # brings numpy, which other pages do without
+    from estimating.answer import finished_mass_of  # brings numpy, which other pages do without
 
     workings = Workings(estimate, studio)
     species = estimate.workshop.woods
@@ -73,7 +73,7 @@ def _shown(estimate: "Estimate", *, studio: Studio) -> dict[str, Any]:
         "count": counts(estimate),
         "currency": estimate.sheet.pricing.currency,
         "why": workings.all(),
-        "mass_g": mass_g(estimate.shape, species),
+        "mass_g": finished_mass_of(estimate),
         "woods": [(species[key], account) for key, account in estimate.wood.items()],
         "to_buy": [(count, species[board.wood], board) for board, count in _to_buy(plan).items()],
         "boards": [(species[board.wood], board) for board in plan.boards],

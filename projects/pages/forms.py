@@ -244,7 +244,7 @@ class OfferForm(RecordForm):
     class Meta:
         model = Commission
         fields = ("offered_retail",)
-        labels = {"offered_retail": "The gallery's price"}
+        labels = {"offered_retail": "The price they name"}
 
 
 class DesignChoiceForm(RecordForm):

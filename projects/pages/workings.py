@@ -61,7 +61,7 @@ class Workings:
                 f"in ten lie in the range. Operations of one job run slow together (correlation {CORRELATION})."
             ),
             "boards": f"Whole boards, rough, bought ones included: {woods}. {measure}",
-            "mass": "Turned volume of each wood × its density at 12 % moisture; no glue.",
+            "mass": "Turned volume of each wood × its density at 12 % moisture, and the glue lines between layers.",
         }
 
     def glue(self) -> Mapping[str, str]:
