@@ -34,7 +34,7 @@ format: setup-dev ## lay the code out and mend what can be mended mechanically
 	@.venv/bin/python -m ruff check --fix-only --quiet $(PYTHON_FILES)
 	@.venv/bin/python -m ruff format $(PYTHON_FILES)
 
-lock: setup-dev ## write the locks after a change of pyproject.toml or static/package.json (ARGS=--upgrade for the newest)
+lock: ## write the locks after a change of pyproject.toml or static/package.json (ARGS=--upgrade for the newest)
 	@.make/lock.sh $(ARGS)
 
 .PHONY: help setup setup-dev run test test-postgres bench format lock

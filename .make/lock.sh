@@ -4,6 +4,7 @@
 #   lock.sh --upgrade    takes the newest that pyproject.toml allows
 set -euo pipefail
 cd "$(dirname "$0")/.."
+[ -x .venv/bin/python ] || { echo "make lock works in the environment that \`make setup-dev\` makes; run that first." >&2; exit 1; }
 
 compile() {
     local lock=$1

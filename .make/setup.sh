@@ -59,11 +59,11 @@ install_packages() {
     touch .venv/.sound
 }
 
-install_fonts() {
+install_static() {
     if ! command -v node >/dev/null || ! command -v npm >/dev/null; then
-        apt_install "The typefaces come from npm" nodejs npm
+        apt_install "The typefaces and the 3D library come from npm" nodejs npm
     fi
-    say "Fetching the typefaces"
+    say "Fetching the typefaces and the 3D library"
     (cd static && npm ci --ignore-scripts --no-audit --no-fund --loglevel=error >/dev/null)
 }
 
@@ -92,4 +92,4 @@ else
     follow requirements.lock .venv/.followed install_packages requirements.lock
 fi
 need_pdf_libraries
-follow static/package-lock.json static/node_modules/.followed install_fonts
+follow static/package-lock.json static/node_modules/.followed install_static
