@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 from math import pi
 
 import numpy as np
@@ -179,21 +180,38 @@ def smooth_curve(heights: Floats, radii: Floats) -> Curve:
     Source: Fritsch & Butland, SIAM J. Sci. Stat. Comput. 5 (1984) 300-304, with the three-point end slopes that
     scipy's PchipInterpolator uses; written out because importing scipy costs a third of a second at every start.
     """
+    return Curve(heights, _cubic_pieces(heights, radii))
+
+
+def mixed_curve(heights: Floats, radii: Floats, corners: npt.NDArray[np.bool_]) -> Curve:
+    """The monotone cubic through the points, broken at corners: each run between two of them is a curve of its own.
+
+    Shapes: (n,) each. What `corners` says of the first and the last point changes nothing. A run of two points is
+    straight, so two corners in a row stand at the ends of a straight line; where every run is, the curve is the
+    polyline itself. Source of each run: see `smooth_curve`.
+    """
+    inner = 1 + np.flatnonzero(corners[1:-1])
+    if len(inner) == len(heights) - 2:
+        return straight_curve(heights, radii)
+    ends = [0, *inner.tolist(), len(heights) - 1]
+    runs = [_cubic_pieces(heights[a : b + 1], radii[a : b + 1]) for a, b in pairwise(ends)]
+    return Curve(heights, np.concatenate(runs, axis=1))
+
+
+def _cubic_pieces(heights: Floats, radii: Floats) -> Floats:
+    """Coefficients (4, n - 1) of one smooth run."""
     steps = np.diff(heights)
     slopes = _monotone_slopes(steps, np.diff(radii) / steps) * 1.0
     lower, upper = slopes[:-1] * steps / 2, slopes[1:] * steps / 2
     mean, half = (radii[:-1] + radii[1:]) / 2, np.diff(radii) / 2
     # Hermite cubic on t in [-1, 1] from its end values and end slopes.
-    return Curve(
-        heights,
-        np.array(
-            [
-                mean + (lower - upper) / 4,
-                (6 * half - lower - upper) / 4,
-                (upper - lower) / 4,
-                (lower + upper - 2 * half) / 4,
-            ]
-        ),
+    return np.array(
+        [
+            mean + (lower - upper) / 4,
+            (6 * half - lower - upper) / 4,
+            (upper - lower) / 4,
+            (lower + upper - 2 * half) / 4,
+        ]
     )
 
 

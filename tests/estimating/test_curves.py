@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 from scipy.interpolate import PchipInterpolator
 
-from estimating.shape.curves import Curve, smooth_curve, straight_curve
+from estimating.shape.curves import Curve, mixed_curve, smooth_curve, straight_curve
 from tests.estimating.sheets import modest
 
 
@@ -80,6 +80,91 @@ def test_beyond_its_ends_a_curve_keeps_the_radius_of_the_nearer_end() -> None:
 def test_two_points_make_a_straight_line_of_either_kind() -> None:
     for kind in ("straight", "smooth"):
         assert at(curve_through([(0, 10), (40, 30)], kind=kind), 10) == pytest.approx(15, rel=1e-14)
+
+
+# --- corners in a smooth curve ---------------------------------------------------------------------------------
+
+
+@st.composite
+def points_with_corners(draw: st.DrawFn) -> tuple[list[tuple[float, float]], list[bool]]:
+    drawn = draw(points())
+    return drawn, draw(st.lists(st.booleans(), min_size=len(drawn), max_size=len(drawn)))
+
+
+def runs_of(given_points: list[tuple[float, float]], corners: list[bool]) -> list[list[tuple[float, float]]]:
+    """The points between one corner and the next, both included."""
+    last = len(given_points) - 1
+    ends = [0, *(n for n in range(1, last) if corners[n]), last]
+    return [given_points[a : b + 1] for a, b in pairwise(ends)]
+
+
+@modest
+@given(points_with_corners())
+def test_between_two_corners_a_mixed_curve_is_the_one_of_scipy(
+    given_: tuple[list[tuple[float, float]], list[bool]],
+) -> None:
+    given_points, corners = given_
+    heights, radii = np.array(given_points).T
+    curve = mixed_curve(heights, radii, np.array(corners))
+    for run in runs_of(given_points, corners):
+        run_heights, run_radii = np.array(run).T
+        scipys = PchipInterpolator(run_heights, run_radii)
+        where = np.linspace(run_heights[0], run_heights[-1], 201)
+        # double precision, as for the smooth curve above
+        assert curve.radius(where) == pytest.approx(scipys(where), abs=1e-12 * max(200.0, radii.max()))
+        inside = where[1:-1]  # at a corner there are two slopes
+        slopes = scipys.derivative()(inside)
+        assert curve.slope(inside) == pytest.approx(slopes, rel=1e-9, abs=1e-9 * (1 + np.abs(slopes).max()))
+
+
+@modest
+@given(points_with_corners())
+def test_a_mixed_curve_passes_through_its_points_and_never_turns_between_them(
+    given_: tuple[list[tuple[float, float]], list[bool]],
+) -> None:
+    given_points, corners = given_
+    heights, radii = np.array(given_points).T
+    curve = mixed_curve(heights, radii, np.array(corners))
+    assert curve.radius(heights) == pytest.approx(radii, abs=1e-10)
+    for (low, at_low), (high, at_high) in pairwise(given_points):
+        between = curve.radius(np.linspace(low, high, 101))
+        assert min(at_low, at_high) - 1e-9 <= between.min()
+        assert between.max() <= max(at_low, at_high) + 1e-9
+        steps = np.diff(between) * (1 if at_high >= at_low else -1)
+        assert steps.min() >= -1e-9
+
+
+@modest
+@given(points())
+def test_all_corners_are_a_polyline_and_none_a_smooth_curve(given_points: list[tuple[float, float]]) -> None:
+    heights, radii = np.array(given_points).T
+    where = np.linspace(heights[0] - 1, heights[-1] + 1, 401)
+    every, none = np.ones(len(heights), bool), np.zeros(len(heights), bool)
+    polyline = mixed_curve(heights, radii, every)
+    assert polyline.is_straight
+    assert polyline.radius(where) == pytest.approx(straight_curve(heights, radii).radius(where), abs=0)
+    smooth = smooth_curve(heights, radii).radius(where)
+    assert mixed_curve(heights, radii, none).radius(where) == pytest.approx(smooth, abs=1e-12)
+
+
+def test_what_the_first_and_the_last_point_say_of_corners_changes_nothing() -> None:
+    heights, radii = np.array([0.0, 10, 20, 30]), np.array([30.0, 50, 45, 20])
+    where = np.linspace(0, 30, 101)
+    without = mixed_curve(heights, radii, np.array([False, True, False, False]))
+    with_ends = mixed_curve(heights, radii, np.array([True, True, False, True]))
+    assert np.array_equal(without.radius(where), with_ends.radius(where))
+
+
+def test_a_corner_breaks_a_curve_that_would_be_smooth_there() -> None:
+    """A valley: smooth it is level at its lowest point (Fritsch-Butland), as a corner it keeps its two sides."""
+    heights, radii = np.array([0.0, 10, 20]), np.array([40.0, 20, 40])
+    lowest = np.array([10.0])
+    assert float(mixed_curve(heights, radii, np.zeros(3, bool)).slope(lowest)[0]) == pytest.approx(
+        0, abs=1e-12
+    )
+    cornered = mixed_curve(heights, radii, np.array([False, True, False]))
+    assert float(cornered.slope(lowest)[0]) == pytest.approx(2)
+    assert float(cornered.slope(lowest - 1e-6)[0]) == pytest.approx(-2)
 
 
 # --- volumes and surfaces -------------------------------------------------------------------------------------
