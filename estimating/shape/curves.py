@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 from math import pi
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -16,6 +17,14 @@ SAME_HEIGHT = 1e-6
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(16)
 _RUN = np.linspace(-1.0, 1.0, 9)
 _PARTS = (1 + np.sign(_RUN) * (1 - (1 - np.abs(_RUN)) ** 4)) / 2
+
+
+class CurvePoint(NamedTuple):
+    """A point of a profile: height and radius, mm, and whether the curve has a corner there."""
+
+    height: float
+    radius: float
+    corner: bool = False
 
 
 @dataclass(frozen=True)
