@@ -238,8 +238,7 @@ def _course(shape: Shape, layer: int, loop: Loop, *, chords: int, stretch: float
 
 def middles(ring: Ring, angle: float) -> Floats:
     """Angle of every segment's middle, (n,), the first at `angle`, radians."""
-    found: Floats = angle + 2 * pi / ring.segments * np.arange(ring.segments)
-    return found
+    return angle + 2 * pi / ring.segments * np.arange(ring.segments, dtype=np.float64)
 
 
 def solids(shape: Shape, *, tolerance: float = MAKES) -> list[Body]:
