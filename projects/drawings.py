@@ -1,12 +1,23 @@
-"""An estimate drawn to scale, in the studio's units and its woods' colours."""
+"""An estimate drawn to scale or modelled, in the studio's units and its woods' colours."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING, Any
 
 from projects.models import Studio
 
 if TYPE_CHECKING:
     from estimating.estimate import Estimate
+    from estimating.shape.build import Shape
+
+
+def colours_of(estimate: "Estimate") -> Mapping[str, str]:
+    """#rrggbb by wood key."""
+    return {key: wood.colour for key, wood in estimate.workshop.woods.items()}
+
+
+def parts_of(estimate: "Estimate") -> "Iterator[tuple[Shape, str, float]]":
+    """Every part's shape, its name, and the height (mm) at which its own height 0 stands in the piece."""
+    yield estimate.shape, "", 0.0
 
 
 def drawn(estimate: "Estimate", *, studio: Studio) -> Mapping[str, Any]:
@@ -17,7 +28,7 @@ def drawn(estimate: "Estimate", *, studio: Studio) -> Mapping[str, Any]:
         "rings": estimate.shape.rings,
         "ring_of_layer": estimate.shape.ring_of,
         "bands": estimate.sheet.bands,
-        "colours": {key: wood.colour for key, wood in estimate.workshop.woods.items()},
+        "colours": colours_of(estimate),
         "unit": studio.length_unit,
         "inches": studio.inch_style,
     }
@@ -33,3 +44,47 @@ def quote_drawing(estimate: "Estimate", *, studio: Studio) -> str:
     return draw_piece(
         **drawn(estimate, studio=studio), title=title, with_blanks=False, with_bands=False, text=3.2
     )
+
+
+def solid_glb(estimate: "Estimate", *, glued: bool = False) -> bytes:
+    """The piece in the round as binary glTF: turned, or as glued up before turning."""
+    from estimating.picture.mesh import glued_courses, turned_courses
+    from estimating.picture.solids import Model, write_glb
+
+    courses = glued_courses if glued else turned_courses
+    models = (Model(courses(shape), part=name, base=base) for shape, name, base in parts_of(estimate))
+    return write_glb(models, colours=colours_of(estimate), title=estimate.sheet.title)
+
+
+def solid_stl(estimate: "Estimate", *, glued: bool = False) -> bytes:
+    """The turned piece as closed solids in binary STL, or every segment as glued up before turning."""
+    from estimating.picture.mesh import glued_segments, solids
+    from estimating.picture.solids import write_stl
+
+    bodies = glued_segments if glued else solids
+    return write_stl((body, base) for shape, _, base in parts_of(estimate) for body in bodies(shape))
+
+
+def section_svg(estimate: "Estimate") -> str:
+    """The section through the axis as SVG, full size, in mm."""
+    from estimating.picture.drawing import draw_section
+
+    ((shape, _, _),) = parts_of(estimate)
+    return draw_section(
+        form=shape.form,
+        stack=shape.stack,
+        rings=shape.rings,
+        ring_of_layer=shape.ring_of,
+        bands=estimate.sheet.bands,
+        colours=colours_of(estimate),
+        title=estimate.sheet.title,
+        full_size=True,
+    )
+
+
+def section_dxf(estimate: "Estimate") -> str:
+    """The section through the axis as a DXF drawing, in mm."""
+    from estimating.picture.plot import write_dxf
+
+    shapes, _, bases = zip(*parts_of(estimate), strict=True)
+    return write_dxf(shapes, bases=bases)

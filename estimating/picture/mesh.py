@@ -263,6 +263,11 @@ def solids(shape: Shape, *, tolerance: float = MAKES) -> list[Body]:
     return found
 
 
+def glued_segments(shape: Shape) -> list[Body]:
+    """Every segment of the glued stack as a closed solid."""
+    return [body for course in glued_courses(shape) for body in _apart(course)]
+
+
 def _apart(course: Course) -> Iterator[Body]:
     one = swept(course.loop, half_angle=course.half_angle, chords=course.chords, stretch=course.stretch)
     for vertices in turned(one.vertices, course.angles):

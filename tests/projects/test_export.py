@@ -1,0 +1,109 @@
+"""`manage.py export`: each kind of file opened by a reader of its own, and everything wrong said on standard error."""
+
+import io
+import json
+import subprocess
+import sys
+from math import pi, tan
+from pathlib import Path
+from typing import Any
+from xml.etree import ElementTree
+
+import ezdxf.recover
+import pytest
+import trimesh
+
+from tests.estimating.sheets import answer, bowl, changed
+from tests.projects.test_command_estimate import ROOT
+
+VOLUME = pi * 40 * (40**2 + 40 * 60 + 60**2) / 3
+"""The small bowl's, solid: a frustum, pi h (r^2 + r R + R^2) / 3."""
+
+
+def export(*arguments: str, text: bytes = b"") -> tuple[int, bytes, list[str]]:
+    """Exit status, standard output and the lines of standard error of the command in a process of its own."""
+    command = [sys.executable, str(ROOT / "manage.py"), "export", *arguments]
+    done = subprocess.run(command, input=text, capture_output=True, cwd=ROOT, check=False)
+    return done.returncode, done.stdout, done.stderr.decode().splitlines()
+
+
+@pytest.fixture
+def exported(tmp_path: Path) -> Any:
+    """The small bowl exported under a name; the file's bytes."""
+
+    def write(name: str, *options: str) -> bytes:
+        out = tmp_path / name
+        assert export("-", str(out), *options, text=json.dumps(bowl()).encode()) == (0, b"", [])
+        return out.read_bytes()
+
+    return write
+
+
+def test_a_glb_opens_in_a_mesh_library_with_every_layer(exported: Any) -> None:
+    scene = trimesh.load(io.BytesIO(exported("bowl.GLB")), file_type="glb")
+    assert [f"layer {n}" for n in range(1, 5)] == sorted(
+        {name.rsplit("_", 1)[0] for name in scene.graph.nodes_geometry}
+    )
+    assert sum(mesh.volume for mesh in scene.geometry.values()) * 1e9 == pytest.approx(VOLUME, rel=1e-4)
+
+
+def test_an_stl_is_closed_and_of_the_forms_volume(exported: Any) -> None:
+    mesh = trimesh.load(io.BytesIO(exported("bowl.stl")), file_type="stl")
+    assert mesh.is_watertight
+    assert mesh.volume == pytest.approx(VOLUME, rel=1e-4)
+
+
+def test_the_glued_stack_holds_the_wood_of_every_ring_as_laid(exported: Any) -> None:
+    # Wedges that meet in the middle: a regular polygon of 12 about a circle has n r^2 tan(pi / n).
+    layers = answer(bowl())["layers"]
+    wood = sum(12 * tan(pi / 12) * layer["outer_radius"] ** 2 * 10 for layer in layers)
+    for name in ("bowl.stl", "bowl.glb"):
+        loaded = trimesh.load(io.BytesIO(exported(name, "--glued")), file_type=name[-3:])
+        meshes = loaded.geometry.values() if name.endswith("glb") else [loaded]
+        scale = 1e9 if name.endswith("glb") else 1
+        assert sum(mesh.volume for mesh in meshes) * scale == pytest.approx(wood, rel=1e-5)
+
+
+def test_an_svg_is_the_section_at_its_full_size(exported: Any) -> None:
+    root = ElementTree.fromstring(exported("bowl.svg"))
+    width, height = (float(value) for value in root.get("viewBox", "").split()[2:])
+    assert root.get("width") == f"{width:g}mm"
+    assert root.get("height") == f"{height:g}mm"
+    assert width > 120
+    assert height > 40
+
+
+def test_a_dxf_is_a_drawing_in_mm(exported: Any) -> None:
+    document, auditor = ezdxf.recover.read(io.BytesIO(exported("bowl.dxf")))
+    assert not auditor.has_errors
+    outline = document.modelspace().query('LWPOLYLINE[layer=="outline"]')
+    heights = [y for line in outline for _, y in line.get_points("xy")]
+    assert (min(heights), max(heights)) == (0, 40)
+
+
+def test_the_same_sheet_gives_the_same_bytes(exported: Any) -> None:
+    for suffix in ("glb", "stl", "svg", "dxf"):
+        assert exported(f"a.{suffix}") == exported(f"b.{suffix}"), suffix
+
+
+def test_a_bad_sheet_is_refused_place_by_place_and_no_file_is_written(tmp_path: Path) -> None:
+    out = tmp_path / "bowl.glb"
+    sheet = changed(changed(bowl(), ["bands", 0, "segments"], 2), ["form", "curve"], "wavy")
+    status, said, errors = export("-", str(out), text=json.dumps(sheet).encode())
+    assert (status, said) == (2, b"")
+    assert sorted(line.split(": ")[0] for line in errors) == ["bands[0].segments", "form.curve"]
+    assert not out.exists()
+
+
+@pytest.mark.parametrize(
+    ("arguments", "error"),
+    [
+        (["-", "bowl.obj"], "out: must end in .glb, .stl, .svg or .dxf, not '.obj'"),
+        (["-", "bowl"], "out: must end in .glb, .stl, .svg or .dxf, not 'bowl'"),
+        (["-", "bowl.dxf", "--glued"], "glued: is for .glb or .stl only; a .dxf has both in one drawing"),
+        (["/no/such/sheet.json", "bowl.glb"], "sheet: cannot be read: No such file or directory"),
+        (["-", "/no/such/folder/bowl.glb"], "out: cannot be written: No such file or directory"),
+    ],
+)
+def test_what_cannot_be_done_is_said_in_one_line(arguments: list[str], error: str) -> None:
+    assert export(*arguments, text=json.dumps(bowl()).encode()) == (2, b"", [error])
