@@ -1,0 +1,124 @@
+"""Ring plans at full size, one for each shape of ring: segments, witness mark, and the circles turned from it."""
+
+from collections.abc import Hashable, Iterable, Sequence
+
+from estimating.picture.dimensions import Pen
+from estimating.picture.making import bore_of, is_disc, leaning
+from estimating.picture.plates import (
+    DrawnPart,
+    Plate,
+    around,
+    centre_mark,
+    circle,
+    cut_list,
+    layers_of,
+    named,
+    sizes_of,
+)
+from estimating.picture.ring_plan import saw_angle, segment_corners, turned_radii
+from estimating.picture.svg import element, number, outline, wood_colour
+from estimating.picture.templates_section import PALE
+from estimating.shape.rings import Ring
+
+
+def alike(rings: Iterable[Ring]) -> list[list[Ring]]:
+    """Rings in groups of one shape in plan, to the hundredth of a millimetre, in the order they come."""
+    groups: dict[Hashable, list[Ring]] = {}
+    for ring in rings:
+        faces = [round(apothem, 2) for face in leaning(ring) for apothem in face]
+        key = (is_disc(ring), ring.segments, round(ring.gap, 6), round(bore_of(ring), 2), *faces)
+        groups.setdefault(key, []).append(ring)
+    return list(groups.values())
+
+
+def ring_plates(part: DrawnPart, rings: Sequence[Ring], *, pen: Pen) -> list[Plate]:
+    """Plans of some of a part's rings, from above, segment 1 on top and the count anticlockwise. The axis is 0, 0."""
+    return [_plan(part, group, pen) for group in alike(rings)]
+
+
+def _plan(part: DrawnPart, rings: list[Ring], pen: Pen) -> Plate:
+    ring = rings[0]
+    subject = part.subject
+    turned = turned_radii(
+        subject.form, subject.stack, [layer - 1 - part.first_layer for layer in layers_of(rings)]
+    )
+    reach = max(ring.corner_radius, *turned)
+    body = _disc(part, rings, pen) if is_disc(ring) else _segments(part, rings, pen)
+    circles = "".join(circle(pen, radius, dashes="2 1.5", weight=1.4) for radius in turned if radius > 0)
+    hole = circle(pen, bore_of(ring) / 2, weight=1.6) if bore_of(ring) else ""
+    witness = "" if is_disc(ring) else _witness(ring, pen)
+    title = part.titled(named("Ring", [ring.number for ring in rings]))
+    box = around((-reach, -reach - 4, 2 * reach, 2 * reach + 4), margin=0.5)
+    drawn = element("g", body, circles, hole, centre_mark(pen, reach=5), witness, data_ring=ring.number)
+    return Plate(title, _notes(rings, turned, pen), drawn, box)
+
+
+def _segments(part: DrawnPart, rings: list[Ring], pen: Pen) -> str:
+    """Every segment in outline; tinted with its wood where all the rings have the same woods all round."""
+    ring = rings[0]
+    same = all(other.pattern == ring.pattern for other in rings)
+    paths = []
+    for wood, corners in zip(ring.pattern, segment_corners(ring).tolist(), strict=True):
+        colour = wood_colour(part.subject.colours.get(wood))
+        paths.append(
+            element(
+                "path",
+                d=outline(*zip(*corners, strict=True)),
+                fill=colour if same else "none",
+                fill_opacity=PALE,
+                stroke="currentColor",
+                stroke_width=1.4 * pen.line,
+                class_="dw-segment",
+            )
+        )
+    return "".join(paths)
+
+
+def _disc(part: DrawnPart, rings: list[Ring], pen: Pen) -> str:
+    ring = rings[0]
+    colour = wood_colour(part.subject.colours.get(ring.pattern[0]))
+    tinted = all(other.pattern == ring.pattern for other in rings)
+    return element(
+        "circle",
+        r=number(ring.outer_radius, 3),
+        fill=colour if tinted else "none",
+        fill_opacity=PALE,
+        stroke="currentColor",
+        stroke_width=1.4 * pen.line,
+        class_="dw-disc",
+    )
+
+
+def _witness(ring: Ring, pen: Pen) -> str:
+    upper, lower = -ring.outer_radius - 3.5, -ring.outer_radius + min(5.0, ring.strip_width / 2)
+    return element(
+        "path",
+        d=f"M0,{number(upper)}V{number(lower)}",
+        stroke="currentColor",
+        stroke_width=5 * pen.line,
+        class_="dw-witness",
+    )
+
+
+def _notes(rings: list[Ring], turned: tuple[float, float], pen: Pen) -> tuple[str, ...]:
+    ring = rings[0]
+    layers = named("layer", layers_of(rings))
+    if is_disc(ring):
+        made = f"solid disc of {ring.pattern[0]}" if len(rings) == 1 else "solid discs"
+        first = f"{layers[:1].upper()}{layers[1:]}; {made}"
+        size = f"Across {pen.length(2 * ring.outer_radius)}"
+    else:
+        first = f"{layers[:1].upper()}{layers[1:]}; {ring.segments} segments, saw {saw_angle(ring)}"
+        size = f"Across the flats {pen.length(2 * ring.outer_apothem)}"
+        if ring.inner_apothem > 0:
+            size += f", inside {pen.length(2 * ring.inner_apothem)}"
+    if bore := bore_of(ring):
+        size += f", bored {pen.length(bore)}"
+    lines = [first, f"{size}, thick {sizes_of(pen, [ring.height for ring in rings])} {pen.unit}"]
+    dashed = [pen.length(2 * radius) for radius in turned if radius > 0]
+    lines.append(f"Dashed: as turned, {' and '.join(dashed)} across")
+    if not is_disc(ring):
+        lines.append("Segment 1 under the mark, the count anticlockwise from above")
+        if len(rings) == 1:
+            lines.append(cut_list(ring.wood_counts))
+    return tuple(lines)
