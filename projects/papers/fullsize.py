@@ -1,0 +1,102 @@
+"""Full-size drawings for the bench as a PDF: each page a sheet at 1 : 1, with lines to check the printer's scale by."""
+
+import base64
+import datetime
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
+
+from estimating.quantities import InchStyle, Unit
+from projects.models import Studio
+from projects.papers.printing import print_paper
+from projects.papers.quote import LETTER_CURRENCIES
+
+if TYPE_CHECKING:
+    from estimating.estimate import Estimate
+    from estimating.picture.full_size import DrawnPart, FullSize, Sheet
+    from estimating.picture.sheets import PaperName
+
+_UNDATED = datetime.datetime(2000, 1, 1, tzinfo=datetime.UTC)
+
+
+def paper_of(*, unit: str, currency: str = "") -> "PaperName":
+    """The paper a studio writes on, as its quotes have it: Letter where it works in inches or such a currency."""
+    return "letter" if unit == "in" or currency in LETTER_CURRENCIES else "a4"
+
+
+def studio_paper(studio: Studio) -> "PaperName":
+    """The paper of a studio."""
+    return paper_of(unit=studio.length_unit, currency=studio.currency)
+
+
+def drawn_parts(estimate: "Estimate", *, colours: Mapping[str, str]) -> "list[DrawnPart]":
+    """The parts of an estimate as the full-size drawings take them."""
+    # Imported here since the drawings bring numpy, which other pages do without.
+    from estimating.picture.full_size import DrawnPart
+    from estimating.picture.subject import Subject
+
+    shape = estimate.shape
+    subject = Subject(
+        form=shape.form,
+        stack=shape.stack,
+        rings=shape.rings,
+        ring_of_layer=shape.ring_of,
+        bands=estimate.sheet.bands,
+        colours=colours,
+    )
+    return [DrawnPart(subject)]
+
+
+def full_size_pages(
+    estimate: "Estimate",
+    *,
+    colours: Mapping[str, str],
+    unit: Unit,
+    paper: "PaperName",
+    options: "FullSize",
+    inches: InchStyle = "fraction",
+) -> "tuple[Sheet, ...]":
+    """The sheets of an estimate before they are printed.
+
+    Errors: InvalidInput as full_size_sheets, at the name of the option it means.
+    """
+    from estimating.picture.full_size import full_size_sheets
+
+    parts = drawn_parts(estimate, colours=colours)
+    return full_size_sheets(parts, wanted=options, paper=paper, unit=unit, inches=inches)
+
+
+def write_full_size(
+    estimate: "Estimate",
+    *,
+    colours: Mapping[str, str],
+    unit: Unit,
+    paper: "PaperName",
+    options: "FullSize",
+    inches: InchStyle = "fraction",
+    studio: str = "",
+) -> bytes:
+    """The full-size drawings of an estimate as a tagged PDF, the same bytes each time.
+
+    Shape: `colours` is #rrggbb by wood key; `options` what to draw; `studio` a name for the foot of each page.
+    Errors: InvalidInput as full_size_pages.
+    """
+    sheets = full_size_pages(
+        estimate, colours=colours, unit=unit, paper=paper, options=options, inches=inches
+    )
+    context = {
+        "title": estimate.sheet.title,
+        "studio": studio,
+        "paper": paper,
+        "sheets": [_printed(sheet) for sheet in sheets],
+    }
+    return print_paper("papers/fullsize.html", context, style="fullsize.css", made_at=_UNDATED)
+
+
+def _printed(sheet: "Sheet") -> dict[str, Any]:
+    return {
+        "heading": sheet.heading,
+        "notes": sheet.notes,
+        "tile": sheet.tile,
+        "description": sheet.description,
+        "drawing": base64.b64encode(sheet.svg.encode()).decode(),
+    }
