@@ -63,8 +63,8 @@ def full_size_sheets(
         raise InvalidInput("ring_numbers", f"there is no ring {unknown[0]}; the rings are 1 to {max(known)}")
     sheets = [
         sheet
-        for heading, plates in _chapters(parts, wanted, pen)
-        for sheet in _laid_out(heading, plates, PAPERS[paper], pen)
+        for chapter, plates in _chapters(parts, wanted, pen)
+        for sheet in _laid_out(chapter, plates, PAPERS[paper], pen)
     ]
     if not sheets:
         raise InvalidInput("wanted", "choose at least one drawing")
@@ -114,12 +114,12 @@ def _chosen(part: DrawnPart, wanted: FullSize) -> list[Ring]:
     ]
 
 
-def _laid_out(heading: str, plates: Sequence[Plate], paper: Paper, pen: Pen) -> Iterator[Sheet]:
+def _laid_out(chapter: str, plates: Sequence[Plate], paper: Paper, pen: Pen) -> Iterator[Sheet]:
     """The small drawings together, then large ones each on sheets of their own."""
     cut = [(plate, tile(plate.box, window=paper.window)) for plate in plates]
     small = [plate for plate, tiling in cut if tiling.is_whole]
     if small:
-        yield from packed_sheets(heading, small, paper=paper, pen=pen)
+        yield from packed_sheets(chapter, small, paper=paper, pen=pen)
     for plate, tiling in cut:
         if not tiling.is_whole:
-            yield from tiled_sheets(plate, tiling, paper=paper, pen=pen)
+            yield from tiled_sheets(chapter, plate, tiling, paper=paper, pen=pen)

@@ -45,9 +45,10 @@ PAPERS: Mapping[PaperName, Paper] = {
 class Sheet:
     """One page: its heading and notes, its name among a drawing's sheets, the whole page as SVG, and in words.
 
-    `notes` is empty where each drawing on the page carries its own.
+    `chapter` is the kind of drawing it belongs to. `notes` is empty where each drawing on the page carries its own.
     """
 
+    chapter: str
     heading: str
     notes: str
     tile: str
@@ -55,7 +56,7 @@ class Sheet:
     description: str
 
 
-def tiled_sheets(plate: Plate, tiling: Tiling, *, paper: Paper, pen: Pen) -> Iterator[Sheet]:
+def tiled_sheets(chapter: str, plate: Plate, tiling: Tiling, *, paper: Paper, pen: Pen) -> Iterator[Sheet]:
     """The sheets of one drawing that is larger than a sheet."""
     count = len(tiling.tiles)
     for at in tiling.tiles:
@@ -65,6 +66,7 @@ def tiled_sheets(plate: Plate, tiling: Tiling, *, paper: Paper, pen: Pen) -> Ite
         said = ", ".join(f"{name} joins {_WHERE[side]}" for side, name in joins.items())
         name = f"{at.name} of {count}"
         yield Sheet(
+            chapter=chapter,
             heading=plate.title,
             notes=_sentences(plate),
             tile=name,
@@ -79,7 +81,7 @@ def tiled_sheets(plate: Plate, tiling: Tiling, *, paper: Paper, pen: Pen) -> Ite
 _WHERE = {"left": "at the left", "right": "at the right", "above": "above", "below": "below"}
 
 
-def packed_sheets(heading: str, plates: Sequence[Plate], *, paper: Paper, pen: Pen) -> Iterator[Sheet]:
+def packed_sheets(chapter: str, plates: Sequence[Plate], *, paper: Paper, pen: Pen) -> Iterator[Sheet]:
     """Sheets of drawings that each fit one, as many together as there is room for with their captions."""
     captioned = [plate.captioned(pen) for plate in plates]
     width, height = paper.window
@@ -88,7 +90,7 @@ def packed_sheets(heading: str, plates: Sequence[Plate], *, paper: Paper, pen: P
     for places in set_together(sizes, window=paper.window):
         alone = len(places) == 1
         shown = [(plates if alone else captioned)[place.number] for place in places]
-        title = shown[0].title if alone else heading
+        title = shown[0].title if alone else chapter
         said = " ".join(plate.description for plate in shown)
         inside = [
             element(
@@ -98,7 +100,12 @@ def packed_sheets(heading: str, plates: Sequence[Plate], *, paper: Paper, pen: P
         ]
         svg = _page(inside, [], paper=paper, pen=pen, title=title, description=said)
         yield Sheet(
-            heading=title, notes=_sentences(shown[0]) if alone else "", tile="", svg=svg, description=said
+            chapter=chapter,
+            heading=title,
+            notes=_sentences(shown[0]) if alone else "",
+            tile="",
+            svg=svg,
+            description=said,
         )
 
 

@@ -16,6 +16,7 @@ MOST_TILES = 120
 """More sheets than this to one drawing are a mistake in its size, or nothing that anyone would join."""
 
 _MORE = 1e-6
+_BEFORE = 0.2
 Box = tuple[float, float, float, float]
 """x, y, width and height of a drawing, in its own coordinates."""
 
@@ -68,7 +69,7 @@ class Tiling:
 
 
 def tile(box: Box, *, window: tuple[float, float], overlap: float = OVERLAP) -> Tiling:
-    """Cut a drawing into as few sheets of one window as show it all, the drawing in the middle of them.
+    """Cut a drawing into as few sheets of one window as show it all.
 
     Neighbours share `overlap`; each is trimmed through the middle of it, and only along the edges that join.
     Errors: InvalidInput at `paper` where it would take more than MOST_TILES, at `overlap` where the window is no
@@ -85,8 +86,9 @@ def tile(box: Box, *, window: tuple[float, float], overlap: float = OVERLAP) -> 
             f"{MOST_TILES} are the most; use larger paper or leave it out"
         )
         raise InvalidInput("paper", reason)
-    left = round(x - (columns * across + overlap - width) / 2, 2)
-    upper = round(y - (rows * down + overlap - height) / 2, 2)
+    # Off the middle, so that no cut runs along the axis of what is the same on both sides of it.
+    left = round(x - (columns * across + overlap - width) * _BEFORE, 2)
+    upper = round(y - (rows * down + overlap - height) * _BEFORE, 2)
     tiles = tuple(
         Tile(row, column, left + column * across, upper + row * down)
         for row in range(rows)

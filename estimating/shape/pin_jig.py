@@ -156,14 +156,13 @@ def _spaces(asked: Clamping, radius: float, disc_diameter: float) -> tuple[float
 
 def _too_close(asked: Clamping, radius: float, disc: str, *, closest: float, left: float) -> str:
     """Why the pins do not fit, and how many would."""
-    web = asked.apart - asked.pin_diameter
     most = 0
     if asked.apart < 2 * radius:
         most = asked.clamps + floor(max(left, 0.0) / (2 * asin(asked.apart / (2 * radius))))
     mend = f"at most {most} such pins, " if most >= max(FEWEST_PINS, asked.clamps + 1) else ""
     return (
-        f"{asked.pins} pins of {asked.pin_diameter:.5g} mm round {disc} leave {closest - asked.pin_diameter:.4g} mm "
-        f"between holes, and {web:.5g} mm are needed; what would fit: {mend}thinner pins, or narrower clamps"
+        f"{asked.pins} pins of {asked.pin_diameter:.5g} mm round {disc} stand {closest:.4g} mm apart, centre to "
+        f"centre, and {asked.apart:.5g} mm are needed; what would fit: {mend}thinner pins, or narrower clamps"
     )
 
 

@@ -65,6 +65,13 @@ def full_size_pages(
     return full_size_sheets(parts, wanted=options, paper=paper, unit=unit, inches=inches)
 
 
+def jig_sizes(estimate: "Estimate") -> tuple[float, ...]:
+    """Diameters of the discs that have no bore to be held by, mm, the largest first."""
+    from estimating.picture.full_size import boreless_discs
+
+    return boreless_discs(drawn_parts(estimate, colours={}))
+
+
 def write_full_size(
     estimate: "Estimate",
     *,

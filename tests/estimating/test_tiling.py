@@ -50,8 +50,8 @@ def test_neighbours_share_ten_millimetres() -> None:
     first, right, below, _ = cut.tiles
     assert right.x - first.x == pytest.approx(170, abs=1e-9)
     assert below.y - first.y == pytest.approx(240, abs=1e-9)
-    # 2 x 170 + 10 - 300 = 50 to spare across, half of it on either side.
-    assert first.x == -25
+    # 2 x 170 + 10 - 300 = 50 to spare across, a fifth of it before the drawing.
+    assert first.x == -10
 
 
 def test_a_drawing_that_just_fits_stands_on_one_sheet_and_a_hair_more_takes_two() -> None:
