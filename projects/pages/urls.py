@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from projects.pages import designs, door, estimate, jobs, quotes, shelves, shop
+from projects.pages import designs, door, estimate, fullsize, jobs, quotes, shelves, shop
 
 urlpatterns = [
     path("", jobs.job_list, name="job_list"),
@@ -25,6 +25,7 @@ urlpatterns = [
     path("designs/new/", designs.design_new, name="design_new"),
     path("designs/<int:pk>/", designs.design, name="design"),
     path("designs/<int:pk>/estimate/", estimate.design_estimate, name="design_estimate"),
+    path("designs/<int:pk>/full-size/", fullsize.design_full_size, name="design_full_size"),
     path("designs/<int:pk>/take-away/", designs.design_take_away, name="design_take_away"),
     *shelves.urlpatterns,
     path("shop/", shop.overview, name="shop"),
