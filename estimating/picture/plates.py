@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from math import degrees
 from textwrap import wrap
 
 from estimating.picture.dimensions import Pen, hairlines
@@ -168,6 +169,15 @@ def said_numbers(numbers: Iterable[int]) -> str:
 def named(what: str, numbers: Sequence[int]) -> str:
     """`ring 3`, or `rings 3–5`."""
     return f"{what}{'s' if len(set(numbers)) > 1 else ''} {said_numbers(numbers)}"
+
+
+def said_angle(angle: float) -> str:
+    """Radians in degrees as a saw is set, to the thousandth.
+
+    >>> said_angle(0.1308996938995747), said_angle(0.0)
+    ('7.5°', '0°')
+    """
+    return f"{degrees(angle):.3f}".rstrip("0").rstrip(".") + "°"
 
 
 def cut_list(counts: Mapping[str, int]) -> str:

@@ -15,13 +15,14 @@ from estimating.picture.plates import (
     circle,
     label,
     said_numbers,
+    wrapped,
 )
 from estimating.picture.svg import element, number
 
 SMALLEST, LARGEST, SPACE = 55.0, 72.0, 4.2
 """A disc's least radius, the most it grows to for marks that are close, and the room they ask along its edge, mm."""
 
-MOST_TIERS = 4
+MOST_TIERS, _LIST_WIDE = 4, 100
 
 LONGEST = 16
 """A mark with more characters of layers than this is named by a letter, and its layers stand in the list below."""
@@ -64,7 +65,7 @@ def disc_plate(part: DrawnPart, *, pen: Pen, mandrel: float = 0.0) -> Plate:
     """The disc seen from above, rim up, segment 1 of the first layer on top. `mandrel` is its hole's diameter."""
     marks = marks_of(part)
     radius, tiers = _radius(marks, mandrel)
-    named_marks = [_named(place, mark) for place, mark in enumerate(marks)]
+    named_marks = _named(marks)
     step = 2.5 + max(pen.width_of(name) for name, _ in named_marks)
     reach = radius + 3 + tiers * step
     ranks = {mark.angle: rank for rank, mark in enumerate(sorted(marks, key=lambda mark: mark.angle))}
@@ -78,7 +79,12 @@ def disc_plate(part: DrawnPart, *, pen: Pen, mandrel: float = 0.0) -> Plate:
         _written(name, mark.angle, end + 1.2)
         for mark, end, (name, _) in zip(marks, ends, named_marks, strict=True)
     )
-    lists = [f"Mark {name}: layers {layers}" for name, layers in named_marks if layers]
+    lists = [
+        line
+        for name, layers in named_marks
+        if layers
+        for line in wrapped(f"Mark {name}: layers {layers}", width=_LIST_WIDE)
+    ]
     words, wide, high = caption(pen, ["", *lists], x=-reach, y=reach - ROW) if lists else ("", 0.0, 0.0)
     drawn = element(
         "g",
@@ -103,12 +109,17 @@ def _radius(marks: list[Mark], mandrel: float) -> tuple[float, int]:
     return radius, min(ceil(SPACE / (radius * closest) - _SAME), MOST_TIERS)
 
 
-def _named(place: int, mark: Mark) -> tuple[str, str]:
-    """What stands at a mark, and the layers to list below where they are too many to stand there."""
-    layers = said_numbers(mark.layers)
-    return (
-        (layers, "") if len(layers) <= LONGEST else (chr(ord("a") + place % 26) * (1 + place // 26), layers)
-    )
+def _named(marks: list[Mark]) -> list[tuple[str, str]]:
+    """What stands at each mark, and the layers to list below where they are too many to stand there."""
+    named, letters = [], 0
+    for mark in marks:
+        layers = said_numbers(mark.layers)
+        if len(layers) <= LONGEST:
+            named.append((layers, ""))
+        else:
+            named.append((chr(ord("a") + letters % 26) * (1 + letters // 26), layers))
+            letters += 1
+    return named
 
 
 def _written(name: str, angle: float, radius: float) -> str:

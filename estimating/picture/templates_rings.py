@@ -2,8 +2,10 @@
 
 from collections.abc import Hashable, Iterable, Sequence
 
-from estimating.picture.dimensions import Pen
-from estimating.picture.making import bore_of, is_disc, leaning
+import numpy as np
+
+from estimating.picture.dimensions import Pen, hairlines
+from estimating.picture.making import bore_of, is_disc, leaning, made_of, plug_of, staves_of
 from estimating.picture.plates import (
     DrawnPart,
     Plate,
@@ -13,9 +15,10 @@ from estimating.picture.plates import (
     cut_list,
     layers_of,
     named,
+    said_angle,
     sizes_of,
 )
-from estimating.picture.ring_plan import saw_angle, segment_corners, turned_radii
+from estimating.picture.ring_plan import segment_corners, turned_radii
 from estimating.picture.svg import element, number, outline, wood_colour
 from estimating.picture.templates_section import PALE
 from estimating.shape.rings import Ring
@@ -50,28 +53,39 @@ def _plan(part: DrawnPart, rings: list[Ring], pen: Pen) -> Plate:
     title = part.titled(named("Ring", [ring.number for ring in rings]))
     box = around((-reach, -reach - 4, 2 * reach, 2 * reach + 4), margin=0.5)
     drawn = element("g", body, circles, hole, centre_mark(pen, reach=5), witness, data_ring=ring.number)
-    return Plate(title, _notes(rings, turned, pen), drawn, box)
+    return Plate(title, _notes(part, rings, turned, pen), drawn, box)
 
 
 def _segments(part: DrawnPart, rings: list[Ring], pen: Pen) -> str:
-    """Every segment in outline; tinted with its wood where all the rings have the same woods all round."""
+    """Every segment's lower face; tinted with its wood where all the rings have the same woods all round.
+
+    The upper face is dashed where staves lean.
+    """
     ring = rings[0]
     same = all(other.pattern == ring.pattern for other in rings)
-    paths = []
-    for wood, corners in zip(ring.pattern, segment_corners(ring).tolist(), strict=True):
-        colour = wood_colour(part.subject.colours.get(wood))
-        paths.append(
-            element(
-                "path",
-                d=outline(*zip(*corners, strict=True)),
-                fill=colour if same else "none",
-                fill_opacity=PALE,
-                stroke="currentColor",
-                stroke_width=1.4 * pen.line,
-                class_="dw-segment",
-            )
+    lower, upper = (_face(ring, *apothems) for apothems in leaning(ring))
+    paths = [
+        element(
+            "path",
+            d=shape,
+            fill=wood_colour(part.subject.colours.get(wood)) if same else "none",
+            fill_opacity=PALE,
+            stroke="currentColor",
+            stroke_width=1.4 * pen.line,
+            class_="dw-segment",
         )
+        for wood, shape in zip(ring.pattern, lower, strict=True)
+    ]
+    if upper != lower:
+        paths.append(hairlines(pen, "".join(upper), opacity=1.0, dashes="3 1"))
     return "".join(paths)
+
+
+def _face(ring: Ring, outer: float, inner: float) -> list[str]:
+    """Path data of every segment's face at a height, from the apothems there."""
+    corners = segment_corners(ring)[:, [0, 1, 1, 0]] / ring.outer_apothem
+    corners *= np.array([outer, outer, inner, inner])[:, None]
+    return [outline(*zip(*four, strict=True)) for four in corners.tolist()]
 
 
 def _disc(part: DrawnPart, rings: list[Ring], pen: Pen) -> str:
@@ -100,21 +114,31 @@ def _witness(ring: Ring, pen: Pen) -> str:
     )
 
 
-def _notes(rings: list[Ring], turned: tuple[float, float], pen: Pen) -> tuple[str, ...]:
+_DISCS = {"solid": "disc", "veneer": "veneer"}
+
+
+def _notes(part: DrawnPart, rings: list[Ring], turned: tuple[float, float], pen: Pen) -> tuple[str, ...]:
     ring = rings[0]
     layers = named("layer", layers_of(rings))
+    size = f"Across the flats {pen.length(2 * ring.outer_apothem)}"
     if is_disc(ring):
-        made = f"solid disc of {ring.pattern[0]}" if len(rings) == 1 else "solid discs"
-        first = f"{layers[:1].upper()}{layers[1:]}; {made}"
+        made = " and ".join(dict.fromkeys(f"{other.pattern[0]} {_DISCS[made_of(other)]}" for other in rings))
         size = f"Across {pen.length(2 * ring.outer_radius)}"
     else:
-        first = f"{layers[:1].upper()}{layers[1:]}; {ring.segments} segments, saw {saw_angle(ring)}"
-        size = f"Across the flats {pen.length(2 * ring.outer_apothem)}"
+        made = f"{ring.segments} segments, saw {said_angle(ring.miter)}"
+        if staves_of(ring):
+            made, size = f"{ring.segments} staves", f"{size} at the wider end"
         if ring.inner_apothem > 0:
             size += f", inside {pen.length(2 * ring.inner_apothem)}"
+    first = f"{layers[:1].upper()}{layers[1:]}: {made}"
     if bore := bore_of(ring):
         size += f", bored {pen.length(bore)}"
-    lines = [first, f"{size}, thick {sizes_of(pen, [ring.height for ring in rings])} {pen.unit}"]
+        if plug := plug_of(part.subject.bands, ring):
+            size += f" and plugged with {plug}"
+    high = "high" if staves_of(ring) else "thick"
+    lines = [first, f"{size}, {high} {sizes_of(pen, [ring.height for ring in rings])} {pen.unit}"]
+    if staves_of(ring) and leaning(ring)[0] != leaning(ring)[1]:
+        lines.append("Solid lines: the lower face; long dashes: the upper")
     dashed = [pen.length(2 * radius) for radius in turned if radius > 0]
     lines.append(f"Dashed: as turned, {' and '.join(dashed)} across")
     if not is_disc(ring):
