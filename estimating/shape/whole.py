@@ -42,7 +42,7 @@ def choose_rings(
     """
     room = sizes.blanks.cost(start) - relaxed.bound
     known = [column_of(sizes, ring) for ring in start]
-    near = _every_ring_within(sizes, relaxed.prices, room=room, limit=choice)
+    near = every_ring_within(sizes, relaxed.prices, room=room, limit=choice)
     complete = near is not None
     if near is None and len(sizes.counts) > SEARCHED_UP_TO:
         return start, relaxed.bound
@@ -64,7 +64,7 @@ def _over(sizes: Sizes, prices: Prices, column: RingColumn) -> float:
     return cost_of(sizes, column) - worth - as_such
 
 
-def _every_ring_within(sizes: Sizes, prices: Prices, *, room: float, limit: int) -> list[RingColumn] | None:
+def every_ring_within(sizes: Sizes, prices: Prices, *, room: float, limit: int) -> list[RingColumn] | None:
     """Every ring that costs at most `room` more than its worth; None where there are more than `limit`."""
     reduced, as_such = reduced_costs(sizes, prices), prices.of_sizes(sizes)
     found: list[RingColumn] = []

@@ -12,9 +12,10 @@ from scipy.optimize import Bounds, LinearConstraint, milp
 
 from estimating.shape.blanks import Blanks, RingHeight, Size, Sizes
 from estimating.shape.grouping import EXACT_UP_TO, RELAXED_UP_TO, Grouping, group_blanks
-from estimating.shape.relaxing import Prices, best_ring, reduced_costs
+from estimating.shape.relaxing import Prices, best_ring, reduced_costs, relax
 from estimating.shape.resplit import resplit
 from estimating.shape.slicing import group
+from estimating.shape.whole import choose_rings, column_of, every_ring_within
 from tests.estimating import reference
 from tests.estimating.sheets import modest
 from tests.estimating.wavy import HEIGHT, made_up_band
@@ -205,6 +206,55 @@ def test_the_ring_found_at_a_price_is_the_best_of_every_ring(seed: int, most: in
     made = best_ring(sizes, prices, Size(wide, open_))
     if made.kinds:
         assert reduced.min() == pytest.approx(best, abs=1e-3)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_the_relaxation_bounds_the_best_and_its_rings_lead_to_it_from_a_poor_start(seed: int) -> None:
+    """From every layer in a ring of its own, so that nothing but the relaxation and the search finds the best."""
+    draw = np.random.default_rng(200 + seed)
+    outer = 70 + draw.uniform(-12, 12, 10)
+    inner = outer - draw.uniform(8, 16, 10)
+    height = RingHeight(8.5, 4.2, 2 + seed % 4)
+    best = least_by_mixed_integers(outer, inner, height=height, extra=0.0)
+    sizes = Sizes.of(Blanks(outer, inner, SEGMENTS, 0.0, height, 0.0))
+    alone = tuple((layer,) for layer in range(10))
+    relaxed = relax(sizes, [column_of(sizes, ring) for ring in alone], rounds=200, enough=math.inf)
+    assert 0.8 * best < relaxed.bound <= best * (1 + 1e-9)
+    rings, bound = choose_rings(sizes, relaxed, alone, choice=3000, nodes=500)
+    assert sum(cost_of(ring, outer, inner, height=height) for ring in rings) == pytest.approx(best, rel=1e-8)
+    assert bound == pytest.approx(best, rel=1e-8)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_the_rings_that_could_matter_are_all_there(seed: int) -> None:
+    """Beside every set of nine layers, some alike: those whose cost is little above their worth."""
+    draw = np.random.default_rng(seed)
+    outer = draw.choice([60.0, 64.0, 71.0, 80.0], 9)
+    inner = outer - draw.choice([9.0, 14.0], 9)
+    height = RingHeight(8.5, 4.2, 4)
+    sizes = Sizes.of(Blanks(outer, inner, SEGMENTS, 0.0, height, 0.0))
+    prices = Prices(draw.uniform(1.5e4, 3.5e4, len(sizes.counts)), ())
+    over = {
+        tuple(sorted(sizes.kind_of[list(ring)].tolist())): cost_of(ring, outer, inner, height=height)
+        - sum(prices.layers[sizes.kind_of[list(ring)]])
+        for size in range(1, 5)
+        for ring in combinations(range(9), size)
+    }
+    room = float(np.median(list(over.values())))
+    found = every_ring_within(sizes, prices, room=room, limit=5000)
+    assert found is not None
+    assert sorted(column.kinds for column in found) == sorted(ring for ring in over if over[ring] <= room)
+    assert every_ring_within(sizes, prices, room=room, limit=len(found) // 2) is None
+
+
+def test_a_search_among_some_of_the_rings_leaves_the_bound_as_it_was() -> None:
+    outer, inner = made_up_band(layers=40, seed=2)
+    sizes = Sizes.of(Blanks(outer, inner, SEGMENTS, 0.0, HEIGHT, 0.0))
+    alone = tuple((layer,) for layer in range(40))
+    relaxed = relax(sizes, [column_of(sizes, ring) for ring in alone], rounds=200, enough=math.inf)
+    rings, bound = choose_rings(sizes, relaxed, alone, choice=100, nodes=5)
+    assert bound == relaxed.bound
+    assert sum(cost_of(ring, outer, inner) for ring in rings) < 0.6 * sizes.blanks.cost(alone)
 
 
 def test_two_rings_parted_badly_are_parted_afresh() -> None:
