@@ -8,7 +8,7 @@ from estimating.picture.dimensions import Pen
 from estimating.picture.making import bore_of, is_disc
 from estimating.picture.plates import DrawnPart, Plate, full_size_pen
 from estimating.picture.sheets import PAPERS, Paper, PaperName, Sheet, packed_sheets, tiled_sheets
-from estimating.picture.templates_disc import disc_plate
+from estimating.picture.templates_disc import disc_plate, marks_of
 from estimating.picture.templates_jig import jig_plate
 from estimating.picture.templates_rings import ring_plates
 from estimating.picture.templates_section import Sides, section_plate
@@ -101,7 +101,7 @@ def _chapters(parts: Sequence[DrawnPart], wanted: FullSize, pen: Pen) -> Iterato
         )
         yield "Saw settings", saw_plates([ring for _, rings in chosen for ring in rings], pen=pen)
     if wanted.disc:
-        plates = [disc_plate(part, pen=pen, mandrel=wanted.mandrel) for part in parts]
+        plates = [disc_plate(part, pen=pen, mandrel=wanted.mandrel) for part in parts if marks_of(part)]
         yield "Alignment disc" if len(plates) == 1 else "Alignment discs", plates
     if wanted.jig_discs:
         template = pin_template(disc_diameters=wanted.jig_discs, clamping=wanted.clamping)

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from math import ceil, cos, degrees, pi, sin
 
 from estimating.picture.dimensions import Pen, hairlines
+from estimating.picture.making import is_disc
 from estimating.picture.plates import (
     ROW,
     TEXT,
@@ -38,25 +39,36 @@ class Mark:
     layers: tuple[int, ...]
 
 
+def _turned(part: DrawnPart) -> list[tuple[int, float]]:
+    """Number and angle of every layer that has segments; a disc looks the same however it is turned."""
+    angles = part.subject.stack.angle.tolist()
+    return [
+        (part.first_layer + place + 1, angle)
+        for place, angle in enumerate(angles)
+        if not is_disc(part.subject.ring(place))
+    ]
+
+
 def marks_of(part: DrawnPart) -> list[Mark]:
-    """The distinct directions of the layers' segment 1, in the order the layers first take them."""
+    """The distinct directions of the layers' segment 1, in the order the layers first take them; discs have none."""
     found: list[tuple[float, list[int]]] = []
-    for place, angle in enumerate(part.subject.stack.angle.tolist()):
+    for layer, angle in _turned(part):
         turned = angle % (2 * pi)
         for known, layers in found:
             if abs((turned - known + pi) % (2 * pi) - pi) < _SAME:
-                layers.append(part.first_layer + place + 1)
+                layers.append(layer)
                 break
         else:
-            found.append((turned, [part.first_layer + place + 1]))
+            found.append((turned, [layer]))
     return [Mark(angle, tuple(layers)) for angle, layers in found]
 
 
 def cycle_of(part: DrawnPart) -> int:
     """After how many layers the directions come round again, 0 where they do not within the stack."""
-    angles = [round(angle % (2 * pi), 6) % round(2 * pi, 6) for angle in part.subject.stack.angle.tolist()]
+    angles = [angle for _, angle in _turned(part)]
     for step in range(1, len(angles) // 2 + 1):
-        if all(angles[place] == angles[place - step] for place in range(step, len(angles))):
+        away = (abs((b - a + pi) % (2 * pi) - pi) for a, b in zip(angles, angles[step:], strict=False))
+        if all(each < _SAME for each in away):
             return step
     return 0
 

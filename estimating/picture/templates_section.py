@@ -15,7 +15,7 @@ Sides = Literal["both", "right"]
 PALE = 0.45
 """How strongly wood is tinted, so that lines are read on it and ink is saved."""
 
-_SCALE_AT, _SCALE_WIDE = 4.0, 19.0
+_SCALE_AT, _SCALE_WIDE = 4.0, 18.0
 
 
 def section_plate(part: DrawnPart, *, pen: Pen, sides: Sides = "both") -> Plate:
@@ -36,7 +36,7 @@ def section_plate(part: DrawnPart, *, pen: Pen, sides: Sides = "both") -> Plate:
     axis = hairlines(pen, f"M0,{number(upper - 4)}V{number(lower + 4)}", dashes="6 1.2 1 1.2")
     scale, scale_box = _heights(part, pen, x=reach + _SCALE_AT)
     left = -reach if sides == "both" else -4.0
-    box = around((left, upper - 4, reach - left, lower - upper + 8), scale_box)
+    box = around((left, upper - 4, reach - left, lower - upper + 8), scale_box, margin=0.5)
     return Plate(part.titled("Section"), _notes(part, pen), "".join([*drawn, axis, scale]), box)
 
 

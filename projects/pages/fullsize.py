@@ -15,7 +15,7 @@ from projects.estimates import estimate_design
 from projects.models import Design, Studio
 from projects.pages.access import StudioRequest, in_studio, own
 from projects.pages.fields import LengthField, LengthsField
-from projects.papers.fullsize import full_size_pages, jig_sizes, studio_paper, write_full_size
+from projects.papers.fullsize import full_size_pages, jig_fits, jig_sizes, studio_paper, write_full_size
 from projects.wording import in_shop_units
 
 if TYPE_CHECKING:
@@ -120,8 +120,9 @@ class FullSizeForm(forms.Form):
 
 def usual(studio: Studio, estimate: "Estimate") -> dict[str, Any]:
     """What the form begins with."""
-    sizes = jig_sizes(estimate)
     inches = studio.length_unit == "in"
+    pin, clamp = (6.35, 25.4) if inches else (6.0, 25.0)
+    sizes = jig_sizes(estimate)
     return {
         "paper": studio_paper(studio),
         "section": True,
@@ -129,12 +130,12 @@ def usual(studio: Studio, estimate: "Estimate") -> dict[str, Any]:
         "rings": True,
         "segments": True,
         "disc": True,
-        "jig": bool(sizes),
+        "jig": jig_fits(sizes, pin_diameter=pin, clamp_width=clamp),
         "jig_discs": list(sizes),
         "pins": 6,
         "clamps": 2,
-        "pin_diameter": 6.35 if inches else 6,
-        "clamp_width": 25.4 if inches else 25,
+        "pin_diameter": pin,
+        "clamp_width": clamp,
         "clearance": 0,
     }
 

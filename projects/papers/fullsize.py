@@ -2,9 +2,10 @@
 
 import base64
 import datetime
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
+from estimating.errors import InvalidInput
 from estimating.quantities import InchStyle, Unit
 from projects.models import Studio
 from projects.papers.printing import print_paper
@@ -70,6 +71,18 @@ def jig_sizes(estimate: "Estimate") -> tuple[float, ...]:
     from estimating.picture.full_size import boreless_discs
 
     return boreless_discs(drawn_parts(estimate, colours={}))
+
+
+def jig_fits(sizes: Sequence[float], *, pin_diameter: float, clamp_width: float) -> bool:
+    """Whether discs of these sizes can share one template with such pins and clamps."""
+    from estimating.picture.full_size import Clamping
+    from estimating.shape.pin_jig import pin_template
+
+    try:
+        clamping = Clamping(pin_diameter=pin_diameter, clamp_width=clamp_width)
+        return bool(pin_template(disc_diameters=sizes, clamping=clamping).circles)
+    except InvalidInput:
+        return False
 
 
 def write_full_size(
