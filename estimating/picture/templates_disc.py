@@ -1,7 +1,7 @@
 """An alignment disc at full size: a mark for the middle of every layer's segment 1, to glue a stack up by."""
 
 from dataclasses import dataclass
-from math import ceil, cos, degrees, pi, sin
+from math import cos, degrees, pi, sin
 
 from estimating.picture.dimensions import Pen, hairlines
 from estimating.picture.making import is_disc
@@ -20,9 +20,10 @@ from estimating.picture.plates import (
 )
 from estimating.picture.svg import element, number
 
-SMALLEST, LARGEST, SPACE = 55.0, 72.0, 4.2
+SMALLEST, LARGEST, SPACE = 55.0, 150.0, 4.2
 """A disc's least radius, the most it grows to for marks that are close, and the room they ask along its edge, mm."""
 
+_HALF_SHEET = 90.0
 MOST_TIERS, _LIST_WIDE = 4, 100
 
 LONGEST = 16
@@ -76,9 +77,9 @@ def cycle_of(part: DrawnPart) -> int:
 def disc_plate(part: DrawnPart, *, pen: Pen, mandrel: float = 0.0) -> Plate:
     """The disc seen from above, rim up, segment 1 of the first layer on top. `mandrel` is its hole's diameter."""
     marks = marks_of(part)
-    radius, tiers = _radius(marks, mandrel)
     named_marks = _named(marks)
     step = 2.5 + max(pen.width_of(name) for name, _ in named_marks)
+    radius, tiers = _radius(marks, step, mandrel)
     reach = radius + 3 + tiers * step
     ranks = {mark.angle: rank for rank, mark in enumerate(sorted(marks, key=lambda mark: mark.angle))}
     ends = [radius + 2 + (ranks[mark.angle] % tiers) * step for mark in marks]
@@ -113,12 +114,19 @@ def disc_plate(part: DrawnPart, *, pen: Pen, mandrel: float = 0.0) -> Plate:
     return Plate(part.titled("Alignment disc"), _notes(part, marks, mandrel, pen), drawn, box, _listed(marks))
 
 
-def _radius(marks: list[Mark], mandrel: float) -> tuple[float, int]:
-    """The disc's radius, and in how many tiers its marks' names stand: more where marks are close together."""
+def _radius(marks: list[Mark], step: float, mandrel: float) -> tuple[float, int]:
+    """The disc's radius, and in how many tiers its marks' names stand: more where marks are close together.
+
+    One sheet holds it as long as that leaves the names room.
+    """
     angles = sorted(mark.angle for mark in marks)
     closest = min(b - a for a, b in zip(angles, [*angles[1:], angles[0] + 2 * pi], strict=True))
-    radius = max(SMALLEST, min(SPACE / closest, LARGEST), len(marks) * SPACE / (2 * pi), 1.5 * mandrel)
-    return radius, min(ceil(SPACE / (radius * closest) - _SAME), MOST_TIERS)
+    asked = SPACE / closest
+    for tiers in range(1, MOST_TIERS + 1):
+        largest = _HALF_SHEET - 3 - tiers * step
+        if asked <= tiers * largest:
+            return max(SMALLEST, asked / tiers, 1.5 * mandrel), tiers
+    return max(SMALLEST, min(asked / MOST_TIERS, LARGEST), 1.5 * mandrel), MOST_TIERS
 
 
 def _named(marks: list[Mark]) -> list[tuple[str, str]]:
