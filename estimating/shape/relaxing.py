@@ -4,13 +4,13 @@ Source of the method: P. C. Gilmore, R. E. Gomory, "A linear programming approac
 Operations Research 9 (1961) 849-859. The rings at a price are found exactly: for each size the layers worth most.
 """
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from math import inf
 
 import highspy
 import numpy as np
-from numpy.typing import NDArray
 
 from estimating.shape.blanks import Size, Sizes
 from estimating.shape.curves import Floats
@@ -101,6 +101,26 @@ class Solver(highspy.Highs):
             ("random_seed", 0),
         ):
             self.setOptionValue(option, value)
+
+    def add_rings(
+        self, sizes: Sizes, columns: Sequence[RingColumn], asked: Sequence[WholeRings] = ()
+    ) -> None:
+        """Columns of rings. The rows are the layers of each kind, then the whole rings asked for."""
+        starts: list[int] = []
+        rows: list[int] = []
+        amounts: list[int] = []
+        for column in columns:
+            starts.append(len(rows))
+            for kind, count in Counter(column.kinds).items():
+                rows.append(kind)
+                amounts.append(count)
+            also = [row for row, rings in enumerate(asked, len(sizes.counts)) if rings.counts(column.size)]
+            rows += also
+            amounts += [1] * len(also)
+        costs = np.array([cost_of(sizes, column) for column in columns])
+        none, any_ = np.zeros(len(columns)), np.full(len(columns), inf)
+        at, where = np.array(starts, dtype=np.int32), np.array(rows, dtype=np.int32)
+        self.addCols(len(columns), costs, none, any_, len(rows), at, where, np.array(amounts, dtype=float))
 
 
 def relax(sizes: Sizes, columns: Iterable[RingColumn], *, rounds: int, enough: float) -> Relaxed:
@@ -219,10 +239,9 @@ class _Master:
     def add(self, columns: Iterable[RingColumn]) -> bool:
         """Put in the columns that are new; whether there were any."""
         new = [column for column in dict.fromkeys(columns) if column not in self.columns]
-        for column in new:
-            self.columns[column] = None
-            rows, amounts = entries(self.sizes, column, self.asked)
-            self.solver.addCol(cost_of(self.sizes, column), 0.0, inf, len(rows), rows, amounts)
+        self.columns.update(dict.fromkeys(new))
+        if new:
+            self.solver.add_rings(self.sizes, new, self.asked)
         return bool(new)
 
     def ask_for_whole_rings(self) -> bool:
@@ -259,14 +278,3 @@ class _Master:
 
 def cost_of(sizes: Sizes, column: RingColumn) -> float:
     return float(sizes.blanks.of(float(sizes.face[column.size]), len(column.kinds)))
-
-
-def entries(
-    sizes: Sizes, column: RingColumn, asked: Sequence[WholeRings]
-) -> tuple[NDArray[np.int32], Floats]:
-    """Rows and amounts of a column in the linear program."""
-    kinds, amounts = np.unique(np.array(column.kinds), return_counts=True)
-    first = len(sizes.counts)
-    also = [first + row for row, rings in enumerate(asked) if rings.counts(column.size)]
-    rows = np.array([*kinds.tolist(), *also], dtype=np.int32)
-    return rows, np.array([*amounts.tolist(), *[1] * len(also)], dtype=float)

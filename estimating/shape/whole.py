@@ -16,7 +16,6 @@ from estimating.shape.relaxing import (
     Solver,
     WholeRings,
     cost_of,
-    entries,
     reduced_costs,
 )
 
@@ -150,9 +149,7 @@ def _search(
         solver.addRow(float(count), inf, 0, [], [])
     for rings in asked:
         solver.addRow(rings.least, inf, 0, [], [])
-    for column in columns:
-        rows, amounts = entries(sizes, column, asked)
-        solver.addCol(cost_of(sizes, column), 0.0, inf, len(rows), rows, amounts)
+    solver.add_rings(sizes, columns, asked)
     every = np.arange(len(columns), dtype=np.int32)
     solver.changeColsIntegrality(
         len(columns), every, np.array([highspy.HighsVarType.kInteger] * len(columns))
