@@ -46,6 +46,13 @@ def quote_drawing(estimate: "Estimate", *, studio: Studio) -> str:
     )
 
 
+def front_svg(estimate: "Estimate", *, studio: Studio) -> str:
+    """The piece from the front, as SVG."""
+    from estimating.picture.drawing import draw_elevation
+
+    return draw_elevation(**drawn(estimate, studio=studio), title=estimate.sheet.title, prefix="dw-front")
+
+
 def solid_glb(estimate: "Estimate", *, glued: bool = False) -> bytes:
     """The piece in the round as binary glTF: turned, or as glued up before turning."""
     from estimating.picture.mesh import glued_courses, turned_courses

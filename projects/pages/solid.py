@@ -1,0 +1,140 @@
+"""The piece in the round: its page, the model that the page shows, and the measures of each segment."""
+
+from typing import TYPE_CHECKING, Any
+
+from django.http import HttpResponse, JsonResponse
+from django.shortcuts import redirect, render
+from django.urls import path, reverse
+from django.utils.safestring import mark_safe
+from django.views.decorators.http import require_GET
+
+from estimating.errors import InvalidSheet
+from projects.drawings import front_svg, parts_of, solid_glb
+from projects.estimates import estimate_design
+from projects.models import Commission, Design, Studio
+from projects.pages.access import StudioRequest, in_studio, own
+from projects.templatetags.turnery import as_degrees, size
+
+if TYPE_CHECKING:
+    from estimating.estimate import Estimate
+    from estimating.shape.rings import Ring
+
+GLB = "model/gltf-binary"
+
+
+def solid_of(estimate: "Estimate", *, studio: Studio, glued: bool = False) -> bytes:
+    """The model that the figure shows, as binary glTF: the turned piece, or the stack as glued."""
+    return solid_glb(estimate, glued=glued)
+
+
+def model_answer(estimate: "Estimate", *, studio: Studio, glued: bool = False) -> HttpResponse:
+    """The model as an answer; it is the studio's own, so nothing on the way keeps a copy."""
+    body = solid_of(estimate, studio=studio, glued=glued)
+    return HttpResponse(body, content_type=GLB, headers={"Cache-Control": "private, no-cache"})
+
+
+def figure(estimate: "Estimate", *, studio: Studio, model_url: str) -> dict[str, Any]:
+    """What templates/designs/solid.html shows, under the name `solid`.
+
+    `model_url` answers GET with the saved piece's model, and with the stack's as glued where `?glued=1` is added;
+    where it takes the draft by POST, the page's script can ask for that (see static/js/solid.js).
+    """
+    return {
+        "model_url": model_url,
+        "glued_url": f"{model_url}?glued=1",
+        "still": mark_safe(front_svg(estimate, studio=studio)),  # made of escaped text by picture.svg
+        "measures": measures(estimate, studio=studio),
+        "layers": sum(len(shape.stack) for shape, _, _ in parts_of(estimate)),
+    }
+
+
+def measures(estimate: "Estimate", *, studio: Studio) -> dict[str, Any]:
+    """What is told of a chosen segment, as the studio writes figures: by layer, by ring, and the woods' names."""
+    layers: dict[int, Any] = {}
+    rings: dict[int, Any] = {}
+    unit = studio.length_unit
+    for shape, part, base in parts_of(estimate):
+        for index, at in enumerate(shape.ring_of):
+            ring = shape.rings[at]
+            low, high = (base + float(edge[index]) for edge in (shape.stack.bottom, shape.stack.top))
+            rows = [["part", part]] if part else []
+            rows += [["ring", _ring_named(ring, estimate)]]
+            rows += [[f"from the bottom, {unit}", f"{size(low, studio)} to {size(high, studio)}"]]
+            layers[index + 1] = {"ring": ring.number, "rows": rows}
+        rings |= {ring.number: _ring_measures(ring, studio) for ring in shape.rings}
+    return {
+        "layers": layers,
+        "rings": rings,
+        "woods": {key: wood.name for key, wood in estimate.workshop.woods.items()},
+    }
+
+
+def _ring_named(ring: "Ring", estimate: "Estimate") -> str:
+    name = estimate.sheet.bands[ring.band].name
+    return f"{ring.number} in {name}" if name else str(ring.number)
+
+
+def _ring_measures(ring: "Ring", studio: Studio) -> dict[str, Any]:
+    unit = studio.length_unit
+    rows = [
+        [f"long edge, {unit}", size(ring.outer_edge, studio)],
+        [f"short edge, {unit}", size(ring.inner_edge, studio)],
+        [f"strip, {unit}", f"{size(ring.strip_width, studio)} × {size(ring.height, studio)}"],
+        ["saw to", as_degrees(ring.miter)],
+    ]
+    return {"pattern": list(ring.pattern), "rows": rows}
+
+
+@in_studio
+@require_GET
+def design_solid(request: StudioRequest, pk: int) -> HttpResponse:
+    """The page of a design in the round."""
+    return _page(request, own(Design, request, pk, "studio"), job=None)
+
+
+@in_studio
+@require_GET
+def job_solid(request: StudioRequest, pk: int) -> HttpResponse:
+    """The page of a commission's design in the round."""
+    job = own(Commission, request, pk, "client", "design__studio")
+    if job.design is None:
+        return redirect(f"{reverse('design_new')}?job={job.pk}")
+    return _page(request, job.design, job=job)
+
+
+@in_studio
+@require_GET
+def design_model(request: StudioRequest, pk: int) -> HttpResponse:
+    """The model of a design as it is saved."""
+    return _model(request, own(Design, request, pk, "studio"))
+
+
+def _page(request: StudioRequest, design: Design, *, job: Commission | None) -> HttpResponse:
+    context: dict[str, Any] = {"section": "jobs" if job else "designs", "design": design, "job": job}
+    try:
+        _, estimate = estimate_design(design, commission=job)
+    except InvalidSheet as refusal:
+        context["refusals"] = refusal.errors
+    else:
+        url = reverse("design_model", args=[design.pk])
+        context |= {
+            "estimate": estimate,
+            "solid": figure(estimate, studio=request.studio, model_url=url),
+        }
+    return render(request, "designs/solid_page.html", context)
+
+
+def _model(request: StudioRequest, design: Design) -> HttpResponse:
+    try:
+        _, estimate = estimate_design(design)
+    except InvalidSheet as refusal:
+        errors = [{"place": error.place, "reason": error.reason} for error in refusal.errors]
+        return JsonResponse({"errors": errors}, status=422)
+    return model_answer(estimate, studio=request.studio, glued=request.GET.get("glued") == "1")
+
+
+urlpatterns = [
+    path("designs/<int:pk>/solid/", design_solid, name="design_solid"),
+    path("designs/<int:pk>/solid.glb", design_model, name="design_model"),
+    path("jobs/<int:pk>/solid/", job_solid, name="job_solid"),
+]

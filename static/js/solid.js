@@ -1,0 +1,195 @@
+// The piece in the round, wherever a page has a place for it (templates/designs/solid.html).
+//
+// The still drawing that stands there stays until the model is shown, and for good in a browser without WebGL.
+// A page whose draft has changed sends the figure a `solid-changed` event, with the form's data as its detail:
+//   figure.dispatchEvent(new CustomEvent("solid-changed", { detail: new FormData(form) }))
+// and the model is asked for again, by POST with that data; without a detail, by GET.
+
+const WORDS = {
+  loading: "The model is being made …",
+  shown: "Drag to turn it; click a segment to see its measures.",
+  cannot: "This browser shows no models, so the drawing stands in for it. All measures are with the drawing and the estimate.",
+  failed: "The model did not arrive; the drawing stands in for it.",
+};
+const TURN = Math.PI / 12;
+
+class Solid {
+  constructor(figure) {
+    this.figure = figure;
+    this.find = (name) => figure.querySelector(`[data-part="${name}"]`);
+    this.measures = JSON.parse(this.find("measures").querySelector("script").textContent);
+    this.canvas = this.find("canvas");
+    this.asked = 0;
+    this.data = null;
+    figure.addEventListener("solid-changed", (event) => { this.data = event.detail; this.load(); });
+    // A hidden figure, or one far down the page, waits: the model and its program are a few hundred kilobytes.
+    new IntersectionObserver((seen, watch) => {
+      if (!seen.some((entry) => entry.isIntersecting)) return;
+      watch.disconnect();
+      this.start();
+    }, { rootMargin: "200px" }).observe(figure);
+  }
+
+  say(state) {
+    this.figure.dataset.state = state;
+    this.find("said").textContent = WORDS[state];
+    const shown = state === "shown";
+    this.canvas.hidden = this.find("controls").hidden = !shown;
+    this.find("still").hidden = shown;
+  }
+
+  async start() {
+    if (!document.createElement("canvas").getContext("webgl2")) { this.say("cannot"); return; }
+    this.say("loading");
+    try {
+      const [{ Stage }, { readModel }] = await Promise.all([import("./solid/stage.js"), import("./solid/model.js")]);
+      this.readModel = readModel;
+      const style = getComputedStyle(document.documentElement);
+      const [ground, ink, mark] = ["--sheet", "--ink", "--press"].map((name) => style.getPropertyValue(name).trim());
+      const still = matchMedia("(prefers-reduced-motion: reduce)").matches;
+      this.stage = new Stage(this.canvas, { ground, ink, mark, still });
+    } catch (error) {
+      console.warn(error);
+      this.say("cannot");
+      return;
+    }
+    this.canvas.addEventListener("drawn", ({ detail }) => Object.assign(this.figure.dataset, detail));
+    this.canvas.addEventListener("webglcontextlost", () => this.say("cannot"));
+    this.listen();
+    await this.load();
+  }
+
+  /** Asks for the model and shows it; an answer that a newer question has overtaken is left lying. */
+  async load() {
+    if (!this.stage) return;
+    this.asked += 1;
+    const mine = this.asked;
+    const wanted = [this.fetched(this.figure.dataset.solid)];
+    if (this.find("glued").checked) wanted.push(this.fetched(this.figure.dataset.glued));
+    try {
+      const models = await Promise.all(wanted);
+      if (mine !== this.asked) return;
+      [this.model] = models;
+      this.stage.show(...models);
+      this.stage.apart = this.find("apart").value / 100;
+      this.pick(this.chosen?.layer, this.chosen?.segment);
+      this.say("shown");
+      this.stage.resize();
+    } catch (error) {
+      if (mine === this.asked) { console.warn(error); this.say("failed"); }
+    }
+  }
+
+  async fetched(address) {
+    const how = this.data ? { method: "POST", body: this.data } : {};
+    const answer = await fetch(address, { ...how, headers: { Accept: "model/gltf-binary" } });
+    if (!answer.ok) throw new Error(`the model was answered with ${answer.status}`);
+    return this.readModel(await answer.arrayBuffer());
+  }
+
+  listen() {
+    const { stage } = this;
+    const on = (name, kind, act) => this.find(name).addEventListener(kind, act);
+    const moves = {
+      left: { turn: -TURN }, right: { turn: TURN }, up: { tilt: TURN }, down: { tilt: -TURN },
+      nearer: { near: 1.25 }, farther: { near: 0.8 },
+    };
+    for (const [name, move] of Object.entries(moves)) on(name, "click", () => stage.move(move));
+    on("front", "click", () => stage.front());
+    on("above", "click", () => stage.above());
+    const cut = () => {
+      this.find("cut-turn").disabled = !this.find("cut").checked;
+      stage.cutAt(this.find("cut").checked, Number(this.find("cut-turn").value));
+    };
+    on("cut", "change", cut);
+    on("cut-turn", "input", cut);
+    on("apart", "input", (event) => { stage.apart = event.target.value / 100; });
+    on("through", "change", (event) => { stage.through = event.target.checked; });
+    on("glued", "change", () => this.load());
+    for (const name of ["layer", "segment"]) {
+      on(name, "input", () => this.pick(Number(this.find("layer").value), Number(this.find("segment").value || 1)));
+    }
+    this.listenToHands();
+    this.listenToKeys();
+  }
+
+  /** One finger or the mouse turns, two fingers come nearer, a click chooses. */
+  listenToHands() {
+    const { canvas, stage } = this;
+    const down = new Map();
+    let moved = 0;
+    const spread = () => {
+      const [a, b] = [...down.values()];
+      return Math.hypot(a.x - b.x, a.y - b.y);
+    };
+    canvas.addEventListener("pointerdown", (event) => {
+      canvas.setPointerCapture(event.pointerId);
+      down.set(event.pointerId, { x: event.clientX, y: event.clientY });
+      if (down.size === 1) moved = 0;
+    });
+    canvas.addEventListener("pointermove", (event) => {
+      const last = down.get(event.pointerId);
+      if (!last) return;
+      const before = down.size === 2 ? spread() : 0;
+      const [x, y] = [event.clientX - last.x, event.clientY - last.y];
+      down.set(event.pointerId, { x: event.clientX, y: event.clientY });
+      moved += Math.abs(x) + Math.abs(y);
+      if (down.size === 2) stage.drag(0, 0, spread() / Math.max(before, 1));
+      else if (moved > 4) stage.drag(-x * 0.008, y * 0.008);
+    });
+    const up = (event) => {
+      if (!down.delete(event.pointerId) || down.size || moved > 4 || event.type === "pointercancel") return;
+      const box = canvas.getBoundingClientRect();
+      const found = stage.at(event.clientX - box.left, event.clientY - box.top);
+      this.pick(found?.layer, found?.segment);
+    };
+    canvas.addEventListener("pointerup", up);
+    canvas.addEventListener("pointercancel", up);
+    // The wheel is the page's, until the model has been taken up with a click or the keyboard.
+    canvas.addEventListener("wheel", (event) => {
+      if (document.activeElement !== canvas && !event.ctrlKey) return;
+      event.preventDefault();
+      stage.drag(0, 0, Math.exp(-event.deltaY * 0.001));
+    }, { passive: false });
+  }
+
+  listenToKeys() {
+    const { stage } = this;
+    const keys = {
+      ArrowLeft: { turn: -TURN }, ArrowRight: { turn: TURN }, ArrowUp: { tilt: TURN }, ArrowDown: { tilt: -TURN },
+      "+": { near: 1.25 }, "-": { near: 0.8 },
+    };
+    this.canvas.addEventListener("keydown", (event) => {
+      const move = keys[event.key];
+      if (!move || event.ctrlKey || event.metaKey || event.altKey) return;
+      event.preventDefault();
+      stage.move(move);
+    });
+  }
+
+  /** Chooses a segment and tells its measures; none where there is no such layer. Counts run round at their ends. */
+  pick(layer, segment) {
+    const of = layer && this.model.layers.get(layer);
+    const place = Number.isInteger(segment) ? segment - 1 : 0;
+    this.chosen = of ? { layer, segment: ((place + of.segments) % of.segments) + 1 } : null;
+    this.find("chosen").hidden = !of;
+    this.stage.choose(this.chosen?.layer ?? 0, this.chosen?.segment ?? 0);
+    if (!of) return;
+    this.find("layer").value = this.chosen.layer;
+    this.find("segment").value = this.chosen.segment;
+    const told = this.measures.layers[layer];
+    const ring = told && this.measures.rings[told.ring];
+    const rows = [["layer", layer], ["segment", `${this.chosen.segment} of ${of.segments}`]];
+    if (ring) {
+      const key = ring.pattern[this.chosen.segment - 1];
+      rows.push(["wood", this.measures.woods[key] ?? key], ...told.rows, ...ring.rows);
+    }
+    this.find("chosen").replaceChildren(...rows.flatMap(([name, value]) => {
+      const [term, text] = [document.createElement("dt"), document.createElement("dd")];
+      [term.textContent, text.textContent] = [name, value];
+      return [term, text];
+    }));
+  }
+}
+
+for (const figure of document.querySelectorAll("[data-solid]")) new Solid(figure);
