@@ -84,9 +84,8 @@ _WHERE = {"left": "at the left", "right": "at the right", "above": "above", "bel
 def packed_sheets(chapter: str, plates: Sequence[Plate], *, paper: Paper, pen: Pen) -> Iterator[Sheet]:
     """Sheets of drawings that each fit one, as many together as there is room for with their captions."""
     captioned = [plate.captioned(pen) for plate in plates]
-    width, height = paper.window
-    # A drawing that leaves no room for its caption stands alone, with its notes at the head of the sheet.
-    sizes = [(min(plate.box[2], width), min(plate.box[3], height)) for plate in captioned]
+    # A drawing that leaves no room for its caption takes the whole sheet, with its notes at the head.
+    sizes = [plate.box[2:] if _fits(plate, paper) else paper.window for plate in captioned]
     for places in set_together(sizes, window=paper.window):
         alone = len(places) == 1
         shown = [(plates if alone else captioned)[place.number] for place in places]
@@ -107,6 +106,10 @@ def packed_sheets(chapter: str, plates: Sequence[Plate], *, paper: Paper, pen: P
             svg=svg,
             description=said,
         )
+
+
+def _fits(plate: Plate, paper: Paper) -> bool:
+    return plate.box[2] <= paper.window[0] and plate.box[3] <= paper.window[1]
 
 
 def _sentences(plate: Plate) -> str:

@@ -20,7 +20,7 @@ from projects.wording import in_shop_units
 
 if TYPE_CHECKING:
     from estimating.estimate import Estimate
-    from estimating.picture.full_size import FullSize
+    from estimating.picture.full_size import FullSize, Sheet
 
 PAPERS = [("a4", "A4"), ("letter", "Letter")]
 SIDES = [("both", "both sides"), ("right", "the right half")]
@@ -152,25 +152,32 @@ def design_full_size(request: StudioRequest, pk: int) -> HttpResponse:
         return render(request, "designs/fullsize.html", context)
     begin = _as_typed(FullSizeForm(studio=request.studio, initial=usual(request.studio, estimate)))
     form = FullSizeForm(request.GET if "paper" in request.GET else begin, studio=request.studio)
-    counts: dict[str, int] = {}
+    sheets: tuple[Sheet, ...] = ()
     if form.is_valid():
-        asked = _asked(form, estimate)
         try:
             if request.GET.get("make") == "pdf":
-                return _pdf(write_full_size(estimate, **asked, studio=request.studio.name), design)
-            counts = dict(Counter(sheet.chapter for sheet in full_size_pages(estimate, **asked)))
+                drawn = write_full_size(estimate, **_asked(form, estimate), studio=request.studio.name)
+                return _pdf(drawn, design)
+            sheets = full_size_pages(estimate, **_asked(form, estimate))
         except InvalidInput as refusal:
             form.refuse(refusal)
+    return _page(request, design, form, sheets)
+
+
+def _page(
+    request: StudioRequest, design: Design, form: FullSizeForm, sheets: "tuple[Sheet, ...]"
+) -> HttpResponse:
     context = {
         "section": "designs",
         "design": design,
         "form": form,
         "groups": [(title, [form[name] for name in names]) for title, names in GROUPS],
-        "counts": counts,
-        "sheets": sum(counts.values()),
+        "counts": dict(Counter(sheet.chapter for sheet in sheets)),
+        "sheets": len(sheets),
         "paper": form["paper"].value(),
     }
-    return render(request, "designs/fullsize.html", context, status=400 if form.errors else 200)
+    wrong = bool(form.errors) and "paper" in request.GET
+    return render(request, "designs/fullsize.html", context, status=400 if wrong else 200)
 
 
 def _as_typed(form: FullSizeForm) -> dict[str, Any]:

@@ -10,14 +10,14 @@ from hypothesis import strategies as st
 
 from estimating.errors import InvalidInput
 from estimating.picture.full_size import FullSize, full_size_sheets
-from estimating.picture.plates import DrawnPart, full_size_pen, said_numbers
-from estimating.picture.sheets import PAPERS
+from estimating.picture.plates import DrawnPart, Plate, full_size_pen, said_numbers
+from estimating.picture.sheets import PAPERS, packed_sheets
 from estimating.picture.templates_disc import cycle_of, disc_plate, marks_of
 from estimating.picture.templates_rings import alike, ring_plates
 from estimating.picture.templates_section import section_plate
 from estimating.picture.templates_segments import BLADE, saw_plates, segment_plates
 from estimating.piece import Allowance, Band, Inside
-from tests.estimating.drawn import PIECES, of_class, parsed, piece, points_of, subject
+from tests.estimating.drawn import PIECES, SVG, of_class, parsed, piece, points_of, subject
 
 PEN = full_size_pen(unit="mm", inches="fraction")
 
@@ -149,6 +149,17 @@ def test_every_piece_is_drawn_on_sheets_that_are_xml_and_the_papers_size(name: s
         assert root.get("width") == f"{PAPERS[paper].width:g}mm"  # type: ignore[index]
         assert len(of_class(root, "dw-check")) == 1
         assert sheet.description
+
+
+def test_a_drawing_with_no_room_for_its_caption_stands_alone_with_its_notes_at_the_head() -> None:
+    width, height = PAPERS["a4"].window
+    tall = Plate("Tall", ("its note",), "", (0, 0, 20, height - 5))
+    small = Plate("Small", ("its own note",), "", (0, 0, 20, 20))
+    sheets = list(packed_sheets("Patterns", [tall, small, small], paper=PAPERS["a4"], pen=PEN))
+    assert [(sheet.heading, sheet.notes) for sheet in sheets] == [("Tall", "its note."), ("Patterns", "")]
+    assert width > 2 * 20
+    assert sheets[1].svg.count("its own note") >= 2
+    assert "its note" not in "".join(text.text or "" for text in parsed(sheets[0].svg).iter(f"{SVG}text"))
 
 
 def test_parts_are_told_apart_by_name() -> None:
