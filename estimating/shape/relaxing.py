@@ -16,8 +16,14 @@ from estimating.shape.blanks import Size, Sizes
 from estimating.shape.curves import Floats
 
 ASKED_AT_ONCE = 30
+"""Whole rings asked for in one round, where most is lacking."""
+
 STAY = 0.4
+"""How far prices stay at those of the best bound so far."""
+
 DONE = 1e-6
+"""The relaxation is solved when its cost is within this share of the bound."""
+
 
 NOISE = 1e-8
 """A saving below this share of the whole cost is rounding."""
@@ -78,11 +84,10 @@ class WholeRings:
 
 @dataclass(frozen=True, slots=True)
 class Relaxed:
-    """The relaxation as far as solved: a bound on every grouping, the rings made, how much of each, the prices."""
+    """The relaxation as far as solved: a bound under every grouping, the rings made, the prices of the bound."""
 
     bound: float
     columns: tuple[RingColumn, ...]
-    uses: tuple[float, ...]
     prices: Prices
 
 
@@ -147,8 +152,7 @@ def relax(sizes: Sizes, columns: Iterable[RingColumn], *, rounds: int, enough: f
         steady = grown and not done
         if done and not master.ask_for_whole_rings():
             break
-    master.solve()
-    return Relaxed(bound, tuple(master.columns), master.uses(), best)
+    return Relaxed(bound, tuple(master.columns), best)
 
 
 def reduced_costs(sizes: Sizes, prices: Prices) -> Floats:
