@@ -147,11 +147,11 @@ def relax(sizes: Sizes, columns: Iterable[RingColumn], *, rounds: int, enough: f
             bound, best = now, prices
         if bound >= enough * (1 - NOISE):
             break
-        grown = master.add(_rings_below(sizes, prices, reduced, -NOISE * value))
-        done = value - bound < DONE * value or not (grown or steady)
-        steady = grown and not done
-        if done and not master.ask_for_whole_rings():
+        solved = value - bound < DONE * value
+        grown = not solved and master.add(_rings_below(sizes, prices, reduced, -NOISE * value))
+        if not grown and (solved or not steady) and not master.ask_for_whole_rings():
             break
+        steady = grown
     return Relaxed(bound, tuple(master.columns), best)
 
 
