@@ -27,24 +27,41 @@ class QuoteAdmin(admin.ModelAdmin):
 
 
 class BandInline(admin.TabularInline):
-    """Bands within their design."""
+    """Bands within their part."""
 
     model = models.Band
     extra = 0
 
 
 class FormInline(admin.StackedInline):
-    """The form within its design."""
+    """The form within its part."""
 
     model = models.Form
 
 
+class PartInline(admin.StackedInline):
+    """Parts within their design."""
+
+    model = models.Part
+    extra = 0
+    show_change_link = True
+
+
+@admin.register(models.Part)
+class PartAdmin(admin.ModelAdmin):
+    """A part with its form and bands."""
+
+    list_display = ["name", "design", "position"]
+    list_select_related = ["design"]
+    inlines = [FormInline, BandInline]
+
+
 @admin.register(models.Design)
 class DesignAdmin(admin.ModelAdmin):
-    """A design with its form and bands."""
+    """A design with its parts."""
 
     list_display = ["title", "studio", "is_template", "revision"]
-    inlines = [FormInline, BandInline]
+    inlines = [PartInline]
 
 
 admin.site.register(models.Quote, QuoteAdmin)

@@ -274,7 +274,7 @@ def _commission(
 
 def _design(studio: Studio, piece: Piece) -> Design:
     return designs.design_create(
-        studio=studio, title=piece.title, form=piece.form, bands=piece.bands, **piece.values
+        studio=studio, title=piece.title, parts=[{"form": piece.form, "bands": piece.bands}], **piece.values
     )
 
 

@@ -1,6 +1,7 @@
 """An estimate drawn to scale or modelled, in the studio's units and its woods' colours."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from projects.models import Studio
@@ -20,14 +21,43 @@ def parts_of(estimate: "Estimate") -> "Iterator[tuple[Shape, str, float]]":
     yield estimate.shape, "", 0.0
 
 
-def drawn(estimate: "Estimate", *, studio: Studio) -> Mapping[str, Any]:
-    """What every drawing of estimating.picture.drawing asks for: shape, colours and units."""
+def shapes_of(estimate: "Estimate") -> Sequence[Any]:
+    """The shapes of the parts, bottom up."""
+    return getattr(estimate, "shapes", None) or (estimate.shape,)
+
+
+def bands_of(estimate: "Estimate", *, part: int) -> Sequence[Any]:
+    """The bands of a part as the sheet has them."""
+    parts = getattr(estimate.sheet, "parts", None)
+    return parts[part].bands if parts else estimate.sheet.bands
+
+
+@dataclass(frozen=True, slots=True)
+class Outline:
+    """How tall and how wide a whole piece is, mm."""
+
+    height: float
+    diameter: float
+
+
+def outline_of(estimate: "Estimate") -> Outline:
+    """The measures of the piece as it stands, all parts on each other."""
+    shapes = shapes_of(estimate)
+    return Outline(
+        height=max(getattr(shape, "base", 0.0) + shape.form.height for shape in shapes),
+        diameter=max(shape.form.largest_diameter for shape in shapes),
+    )
+
+
+def drawn(estimate: "Estimate", *, studio: Studio, part: int = 0) -> Mapping[str, Any]:
+    """What every drawing of estimating.picture.drawing asks for: the shape of a part, colours and units."""
+    shape = shapes_of(estimate)[part]
     return {
-        "form": estimate.shape.form,
-        "stack": estimate.shape.stack,
-        "rings": estimate.shape.rings,
-        "ring_of_layer": estimate.shape.ring_of,
-        "bands": estimate.sheet.bands,
+        "form": shape.form,
+        "stack": shape.stack,
+        "rings": shape.rings,
+        "ring_of_layer": shape.ring_of,
+        "bands": bands_of(estimate, part=part),
         "colours": colours_of(estimate),
         "unit": studio.length_unit,
         "inches": studio.inch_style,

@@ -1,7 +1,7 @@
 """From the studio's records to a piece sheet and its estimate: the only door to estimating/."""
 
-from collections.abc import Iterable, Sequence
-from dataclasses import asdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import asdict, dataclass, fields
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any, Literal, cast
 
@@ -10,6 +10,7 @@ from estimating.wood.species import Species
 from estimating.work.labour import StandingRate, standing_rates
 from estimating.workshop import Workshop
 from projects import models
+from projects.models.bands import DISCS, UNOPENED
 from projects.models.studio import ClientKind
 
 if TYPE_CHECKING:
@@ -45,24 +46,51 @@ SHOP_KEYS = (
     "coat_joint_min",
     "working_share",
     "temperature_c",
+    "centring_error",
+    "height_tolerance",
+    "min_wall",
+    "open_contact",
+    "lathe_swing",
+    "lathe_length",
+    "lathe_load_kg",
+    "bandsaw_height",
+    "min_planer_length",
+    "hollowing_reach",
 )
+VENEER_KEYS = ("veneer_length", "veneer_width")
 SHARES = ("margin", "gallery_share", "tax", "deposit_share", "failure_share")
+
+
+@dataclass(frozen=True, slots=True)
+class PartRecords:
+    """A part with its form and its bands, bottom up, saved or not."""
+
+    part: models.Part
+    form: models.Form
+    bands: Sequence[models.Band]
+
+
+def parts_of(design: models.Design) -> list[PartRecords]:
+    """The saved parts of a design, bottom up."""
+    parts = design.parts.all()
+    if "parts" not in getattr(design, "_prefetched_objects_cache", {}):
+        parts = parts.select_related("form").prefetch_related("bands")
+    return [PartRecords(part, part.form, list(part.bands.all())) for part in parts]
 
 
 def estimate_design(
     design: models.Design,
     *,
     commission: models.Commission | None = None,
-    form: models.Form | None = None,
-    bands: Sequence[models.Band] | None = None,
+    parts: Sequence[PartRecords] | None = None,
     boards: Iterable[models.Board] | None = None,
 ) -> "tuple[Sheet, Estimate]":
     """Estimate a design, for a commission where one is given.
 
-    `form` and `bands` stand in place of the saved ones while they are edited, `boards` in place of the rack.
+    `parts` stand in place of the saved ones while they are edited, `boards` in place of the rack.
     Errors: estimating.errors.InvalidSheet; `projects.places.form_places` says which form fields it means.
     """
-    data = sheet_data(design, commission=commission, form=form, bands=bands, boards=boards)
+    data = sheet_data(design, commission=commission, parts=parts, boards=boards)
     return estimate_data(data, studio=design.studio)
 
 
@@ -99,36 +127,67 @@ def sheet_data(
     design: models.Design,
     *,
     commission: models.Commission | None = None,
-    form: models.Form | None = None,
-    bands: Sequence[models.Band] | None = None,
+    parts: Sequence[PartRecords] | None = None,
     boards: Iterable[models.Board] | None = None,
 ) -> dict[str, Any]:
     """A design as a piece sheet in mm that stands alone: what the studio's settings bring is in it."""
     studio = design.studio
-    form = form or design.form
-    bands = list(design.bands.all()) if bands is None else bands
+    parts = parts_of(design) if parts is None else parts
     adhesive = design.adhesive or _usual(models.Adhesive, studio)
     data = {
         "title": commission.title if commission else design.title,
         "unit": "mm",
         "quantity": (commission.quantity if commission else None) or design.quantity,
-        "form": _form_data(form),
-        "allowance": {
-            "outside": float(design.allowance_outside),
-            "inside": float(design.allowance_inside),
-            "top": float(design.allowance_top),
-            "bottom": float(design.allowance_bottom),
-        },
-        "bands": [_band_data(band) for band in bands],
+        **_parts_data(parts),
         "shop": _plain(asdict(_settings(studio, adhesive))),
         "usual_board": _plain(asdict(_usual_board(studio))),
         "finish": _plain(asdict(_finish(finish_of(design)))),
         "pricing": _pricing_data(_pricing(studio, adhesive=adhesive, commission=commission)),
     }
-    woods = {key for band in bands for key in band.woods}
+    used = {key for one in parts for band in one.bands for key in band.all_woods}
+    laminates = {key: laminate for key, laminate in design.laminates.items() if key in used}
+    if laminates:
+        data["laminates"] = laminates
+    strips = {strip["wood"] for laminate in laminates.values() for strip in laminate["strips"]}
+    woods = used - set(laminates) | strips
     rack = _rack(studio, woods) if boards is None else boards
     if boards_data := [_board_data(board) for board in rack if board.wood.key in woods]:
         data["boards"] = boards_data
+    return data
+
+
+def _parts_data(parts: Sequence[PartRecords]) -> dict[str, Any]:
+    """One part's keys as they are, more parts by name."""
+    if len(parts) == 1:
+        return _part_data(parts[0])
+    names = {one.part.position: one.part.name for one in parts}
+    return {"parts": [_named_part_data(one, names) for one in parts]}
+
+
+def _named_part_data(one: PartRecords, names: Mapping[int, str]) -> dict[str, Any]:
+    part = one.part
+    data = {"name": part.name, **_part_data(one)}
+    if part.sits:
+        data["sits"] = {part.sits: names.get(part.sits_at or 0, "")}
+    if part.sits == "in":
+        data["sits"] |= {"flange": _number(part.flange), "clearance": _number(part.clearance)}
+    return data
+
+
+def _part_data(one: PartRecords) -> dict[str, Any]:
+    part = one.part
+    sides = ("outside", "inside", "top", *(() if part.held else ("bottom",)))
+    data: dict[str, Any] = {
+        "form": _form_data(one.form),
+        "allowance": {side: float(getattr(part, f"allowance_{side}")) for side in sides},
+        "bands": [_band_data(band) for band in one.bands],
+    }
+    if part.held:
+        measures = {"depth": part.held_depth, "parting": part.held_parting}
+        given = {name: float(value) for name, value in measures.items() if value is not None}
+        data["holding"] = {"by": part.held, **given}
+    if part.close_at:
+        data["close_at"] = part.close_at
     return data
 
 
@@ -142,18 +201,28 @@ def _form_data(form: models.Form) -> dict[str, Any]:
 
 
 def _band_data(band: models.Band) -> dict[str, Any]:
-    data = {
+    """What the band's way of making asks for, and no key that it does without."""
+    data: dict[str, Any] = {
         "name": band.name or f"band {band.position}",
         "layers": band.layers,
         "thickness": _number(band.thickness),
-        "segments": band.segments,
-        "woods": band.woods,
-        "offset": band.offsets[0] if len(band.offsets) == 1 else band.offsets,
-        "gap": _number(band.gap),
-        "made": band.made,
     }
+    if band.made not in DISCS:
+        data["segments"] = band.segments
+    if band.chart:
+        data["chart"] = band.chart
+    else:
+        data["woods"] = band.woods
+    data["offset"] = band.offsets[0] if len(band.offsets) == 1 else band.offsets
+    if band.made not in UNOPENED:
+        data["gap"] = _number(band.gap)
+    data["made"] = band.made
     if band.made == "sliced":
         data["ring_height"] = _number(band.ring_height)
+    if band.bored:
+        data["bore"] = "auto" if band.bored == "needed" else _number(band.bore)
+    if band.plug:
+        data["plug"] = band.plug
     return data
 
 
@@ -192,7 +261,8 @@ def _settings(studio: models.Studio, adhesive: models.Adhesive | None) -> ShopSe
             "pot_life_min": float(adhesive.pot_life_min),
             "pot_life_at_c": float(adhesive.pot_life_at_c),
         }
-    settings: dict[str, Any] = {key: float(getattr(shop, key)) for key in SHOP_KEYS}
+    known = {setting.name for setting in fields(ShopSettings)}
+    settings: dict[str, Any] = {key: float(getattr(shop, key)) for key in SHOP_KEYS if key in known}
     return ShopSettings(
         strip_lies=cast(StripLies, shop.strip_lies),
         layers_per_glue_up=shop.layers_per_glue_up,
@@ -203,11 +273,16 @@ def _settings(studio: models.Studio, adhesive: models.Adhesive | None) -> ShopSe
 
 def _usual_board(studio: models.Studio) -> UsualBoard:
     shop = studio.shop
+    known = {setting.name for setting in fields(UsualBoard)}
+    veneer: dict[str, Any] = {key: float(getattr(shop, key)) for key in VENEER_KEYS if key in known}
+    if "veneer_price_per_m2" in known:
+        veneer["veneer_price_per_m2"] = shop.veneer_price_per_m2
     return UsualBoard(
         length=float(shop.usual_board_length),
         width=float(shop.usual_board_width),
         thicknesses=tuple(float(thickness) for thickness in shop.usual_board_thicknesses),
         price_per_m3=shop.usual_board_price_per_m3,
+        **veneer,
     )
 
 

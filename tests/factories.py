@@ -135,18 +135,37 @@ class DesignFactory(DjangoModelFactory):
 
     studio = factory.SubFactory(StudioFactory)
     title = factory.Sequence(lambda n: f"Pot {n}")
+
+    @factory.post_generation
+    def shaped(obj: models.Design, create: bool, extracted: Any, **kwargs: Any) -> None:  # noqa: N805
+        """Give it a part with a form, and a band of ten layers that are 100 mm tall with their nine bond lines."""
+        if not create or extracted is False:
+            return
+        PartFactory(design=obj, **kwargs)
+
+
+class PartFactory(DjangoModelFactory):
+    """A body with its form and a band; bare with `shaped=False`."""
+
+    class Meta:
+        model = models.Part
+        skip_postgeneration_save = True
+
+    design = factory.SubFactory(DesignFactory, shaped=False)
+    position = 1
+    name = "body"
     allowance_outside = 3
     allowance_inside = 3
     allowance_top = 0
     allowance_bottom = 0
 
     @factory.post_generation
-    def shaped(obj: models.Design, create: bool, extracted: Any, **kwargs: Any) -> None:  # noqa: N805
-        """Give it a form and a band of ten layers that are 100 mm tall with their nine bond lines."""
+    def shaped(obj: models.Part, create: bool, extracted: Any, **kwargs: Any) -> None:  # noqa: N805
+        """Give it a form and a band that just fills it."""
         if not create or extracted is False:
             return
-        FormFactory(design=obj)
-        BandFactory(design=obj)
+        FormFactory(part=obj)
+        BandFactory(part=obj)
 
 
 class FormFactory(DjangoModelFactory):
@@ -155,7 +174,7 @@ class FormFactory(DjangoModelFactory):
     class Meta:
         model = models.Form
 
-    design = factory.SubFactory(DesignFactory, shaped=False)
+    part = factory.SubFactory(PartFactory, shaped=False)
     outer = factory.LazyFunction(lambda: [[0, 60], [100, 60]])
     inside = "wall"
     wall = 8
@@ -168,7 +187,7 @@ class BandFactory(DjangoModelFactory):
     class Meta:
         model = models.Band
 
-    design = factory.SubFactory(DesignFactory, shaped=False)
+    part = factory.SubFactory(PartFactory, shaped=False)
     position = 1
     name = "wall"
     layers = 10

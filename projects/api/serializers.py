@@ -6,7 +6,7 @@ from rest_framework import serializers
 
 from projects.access import studio_of
 from projects.api.links import OwnRelatedField, OwnWoodField
-from projects.models import Adhesive, Band, Board, Client, Commission, Design, Finish, Form, Quote, Wood
+from projects.models import Adhesive, Band, Board, Client, Commission, Design, Finish, Form, Part, Quote, Wood
 from projects.services import commissions, designs, quotes, shop, studios
 
 
@@ -87,7 +87,7 @@ class ClientSerializer(ServiceSerializer):
 
 
 class FormSerializer(serializers.ModelSerializer):
-    """The outer curve, points [height, radius] in mm from the bottom up, and the inside."""
+    """The outer curve and the inside: points [height, radius] in mm from the bottom up, "corner" third at a corner."""
 
     class Meta:
         model = Form
@@ -95,20 +95,38 @@ class FormSerializer(serializers.ModelSerializer):
 
 
 class BandSerializer(serializers.ModelSerializer):
-    """A run of like layers; thickness and ring height in mm, offsets in segments."""
+    """A run of like layers; thickness, ring height and bore in mm, offsets in segments.
+
+    A chart, {"legend": {"m": "maple"}, "rows": ["mm"]}, one row a layer from the bottom up, stands in place of woods.
+    """
 
     class Meta:
         model = Band
         fields = (
             *("name", "layers", "thickness", "segments", "woods", "offsets", "gap", "made", "ring_height"),
+            *("bored", "bore", "plug", "chart"),
+        )
+
+
+class PartSerializer(serializers.ModelSerializer):
+    """A part: its form and bands, allowances and holding in mm, and the part (from 1) it stands on or in."""
+
+    form = FormSerializer()
+    bands = BandSerializer(many=True)
+
+    class Meta:
+        model = Part
+        fields = (
+            *("name", "allowance_outside", "allowance_inside", "allowance_top", "allowance_bottom"),
+            *("held", "held_depth", "held_parting", "close_at", "sits", "sits_at", "flange", "clearance"),
+            *("form", "bands"),
         )
 
 
 class DesignSerializer(serializers.ModelSerializer):
-    """A whole design. To save one, send back the `revision` it was read with."""
+    """A whole design, its parts from the bottom up. To save one, send back the `revision` it was read with."""
 
-    form = FormSerializer()
-    bands = BandSerializer(many=True)
+    parts = PartSerializer(many=True)
     adhesive = OwnRelatedField(to=Adhesive, required=False, allow_null=True)
     finish = OwnRelatedField(to=Finish, required=False, allow_null=True)
     revision = serializers.IntegerField(min_value=1, max_value=2**31 - 1, required=False)
@@ -116,14 +134,13 @@ class DesignSerializer(serializers.ModelSerializer):
     class Meta:
         model = Design
         fields = (
-            *("id", "title", "quantity", "allowance_outside", "allowance_inside", "allowance_top"),
-            *("allowance_bottom", "adhesive", "finish", "note", "is_template", "revision", "updated_at"),
-            *("form", "bands"),
+            *("id", "title", "quantity", "adhesive", "finish", "note", "is_template", "revision"),
+            *("updated_at", "laminates", "parts"),
         )
         read_only_fields = ("updated_at",)
 
     def create(self, validated_data: dict[str, Any]) -> Design:
-        """Write a new design with its form and bands."""
+        """Write a new design with its parts."""
         validated_data.pop("revision", None)
         return designs.design_create(studio=studio_of(self.context["request"].user), **validated_data)
 

@@ -142,12 +142,12 @@ class DesignViewSet(OwnViewSet, viewsets.ModelViewSet):
 
     owned = Design
     serializer_class = DesignSerializer
-    # No PATCH: a design's form and bands only make sense together.
+    # No PATCH: a design's parts, forms and bands only make sense together.
     http_method_names = ("get", "post", "put", "delete", "head", "options")
 
     def get_queryset(self) -> Any:
-        """Each with its form and bands."""
-        return super().get_queryset().select_related("form", "studio").prefetch_related("bands")
+        """Each with its parts, their forms and bands."""
+        return super().get_queryset().select_related("studio").prefetch_related("parts__form", "parts__bands")
 
     def perform_destroy(self, instance: Design) -> None:
         """Throw it away."""

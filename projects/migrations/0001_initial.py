@@ -3,7 +3,9 @@
 import django.core.validators
 import django.db.models.deletion
 import django.utils.timezone
-import projects.models.designs
+import projects.models.bands
+import projects.models.charts
+import projects.models.parts
 import projects.models.fields
 import projects.models.settings
 import projects.models.studio
@@ -232,8 +234,8 @@ class Migration(migrations.Migration):
                 ('layers', models.PositiveSmallIntegerField(validators=[django.core.validators.MinValueValidator(1), django.core.validators.MaxValueValidator(5000)])),
                 ('thickness', projects.models.fields.TidyDecimalField(decimal_places=3, max_digits=9, validators=[django.core.validators.MinValueValidator(Decimal('0.001'), message='Must be at least %(limit_value)s.'), django.core.validators.MaxValueValidator(Decimal('1000'), message='Must be at most %(limit_value)s.')], verbose_name='layer thickness')),
                 ('segments', models.PositiveSmallIntegerField(validators=[django.core.validators.MinValueValidator(3), django.core.validators.MaxValueValidator(360)])),
-                ('woods', models.JSONField(help_text='Wood keys, repeated round the ring.', validators=[projects.models.designs.validate_wood_keys])),
-                ('offsets', models.JSONField(default=projects.models.designs.no_offset, help_text='Turn of each layer on the one below, in segments.', validators=[projects.models.designs.validate_offsets])),
+                ('woods', models.JSONField(help_text='Wood keys, repeated round the ring.', validators=[projects.models.charts.validate_wood_keys])),
+                ('offsets', models.JSONField(default=projects.models.bands.no_offset, help_text='Turn of each layer on the one below, in segments.', validators=[projects.models.bands.validate_offsets])),
                 ('gap', projects.models.fields.TidyDecimalField(decimal_places=5, default=0, help_text='Share of the pitch left open; 0 for a closed ring.', max_digits=6, validators=[django.core.validators.MinValueValidator(Decimal('0'), message='Must be at least %(limit_value)s.'), django.core.validators.MaxValueValidator(Decimal('0.95'), message='Must be at most %(limit_value)s.')], verbose_name='gap')),
                 ('made', models.CharField(choices=[('cut', 'cut: each layer a ring of its own'), ('sliced', 'sliced: thin layers sawn from thick rings')], default='cut', max_length=6)),
                 ('ring_height', projects.models.fields.TidyDecimalField(blank=True, decimal_places=3, help_text='As glued; for sliced layers only.', max_digits=9, null=True, validators=[django.core.validators.MinValueValidator(Decimal('0.001'), message='Must be at least %(limit_value)s.'), django.core.validators.MaxValueValidator(Decimal('1000'), message='Must be at most %(limit_value)s.')], verbose_name="thick ring's height")),
@@ -248,12 +250,12 @@ class Migration(migrations.Migration):
             name='Form',
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('outer', models.JSONField(help_text='Points [height, radius] in mm, bottom up.', validators=[projects.models.designs.validate_points])),
+                ('outer', models.JSONField(help_text='Points [height, radius] in mm, bottom up.', validators=[projects.models.parts.validate_points])),
                 ('curve', models.CharField(choices=[('straight', 'straight lines'), ('smooth', 'a smooth curve')], default='straight', max_length=8)),
                 ('inside', models.CharField(choices=[('solid', 'solid'), ('wall', 'a wall of even thickness'), ('curve', 'a curve of its own')], default='solid', max_length=5)),
                 ('wall', projects.models.fields.TidyDecimalField(blank=True, decimal_places=3, help_text='Square to the outside.', max_digits=9, null=True, validators=[django.core.validators.MinValueValidator(Decimal('0.001'), message='Must be at least %(limit_value)s.'), django.core.validators.MaxValueValidator(Decimal('1000'), message='Must be at most %(limit_value)s.')], verbose_name='wall')),
                 ('floor', projects.models.fields.TidyDecimalField(blank=True, decimal_places=3, help_text='Along the axis.', max_digits=9, null=True, validators=[django.core.validators.MinValueValidator(Decimal('0'), message='Must be at least %(limit_value)s.'), django.core.validators.MaxValueValidator(Decimal('5000'), message='Must be at most %(limit_value)s.')], verbose_name='floor')),
-                ('inner', models.JSONField(blank=True, default=list, help_text='Points [height, radius] in mm, bottom up.', validators=[projects.models.designs.validate_points])),
+                ('inner', models.JSONField(blank=True, default=list, help_text='Points [height, radius] in mm, bottom up.', validators=[projects.models.parts.validate_points])),
                 ('design', models.OneToOneField(on_delete=django.db.models.deletion.CASCADE, related_name='form', to='projects.design')),
             ],
             options={

@@ -1,8 +1,10 @@
 """The studio's records. Each belongs to one studio: ask through `for_studio` or `for_member`."""
 
+from projects.models.bands import Band
 from projects.models.commissions import Commission, Quote
-from projects.models.designs import Band, Design, Form
+from projects.models.designs import Design
 from projects.models.making import HoursEntry
+from projects.models.parts import Form, Part
 from projects.models.settings import PricingDefaults, ShopSettings
 from projects.models.shop import Adhesive, Board, Finish, StandingRate, Wood
 from projects.models.studio import Client, Member, Studio
@@ -18,6 +20,7 @@ __all__ = [
     "Form",
     "HoursEntry",
     "Member",
+    "Part",
     "PricingDefaults",
     "Quote",
     "ShopSettings",

@@ -122,3 +122,8 @@ def one_of(table: str, field: str, choices: type[models.TextChoices]) -> models.
         condition=Q(**{f"{field}__in": choices.values}),
         violation_error_message=f"The {label} must be one of: {', '.join(choices.values)}.",
     )
+
+
+def needs(name: str, condition: Q, needed: Q, message: str) -> models.CheckConstraint:
+    """The database's own hold on what one choice asks of other fields."""
+    return models.CheckConstraint(name=name, condition=~condition | needed, violation_error_message=message)

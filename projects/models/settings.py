@@ -62,9 +62,15 @@ SHOP_RANGES: dict[str, tuple[float, float]] = {
     "min_tip_edge": (0, 100),
     "usual_board_length": (1, 10_000),
     "usual_board_width": (1, 10_000),
-    "lathe_swing": (1, 10_000),
-    "lathe_length": (1, 10_000),
-    "bandsaw_height": (1, 10_000),
+    "veneer_length": (1, 10_000),
+    "veneer_width": (1, 10_000),
+    "centring_error": (0, 20),
+    "height_tolerance": (0, 20),
+    "min_wall": (0, 100),
+    "open_contact": (0, 200),
+    "lathe_swing": (0, 10_000),
+    "lathe_length": (0, 10_000),
+    "bandsaw_height": (0, 10_000),
     "min_rip_length": (0, 10_000),
     "min_rip_width": (0, 10_000),
     "min_planer_length": (0, 10_000),
@@ -82,7 +88,9 @@ FIGURE_RANGES: dict[str, tuple[float, float]] = {
     "working_share": (0.01, 1),
     "temperature_c": (-20, 60),
     "usual_board_price_per_m3": (0, 10_000_000),
-    "lathe_max_mass_kg": (0.1, 10_000),
+    "veneer_price_per_m2": (0, 1_000_000),
+    "lathe_load_kg": (0, 10_000),
+    "hollowing_reach": (0, 100),
 }
 
 
@@ -167,17 +175,65 @@ class ShopSettings(StudioOwned):
         help_text="Stands for every wood that has no price of its own. About 7 a board foot; common practice.",
     )
 
+    veneer_length = _mm("veneer sheet, length", field="veneer_length", default=2400)
+    veneer_width = _mm("veneer sheet, width", field="veneer_width", default=200)
+    veneer_price_per_m2 = _figure(
+        "veneer, price of a square metre",
+        field="veneer_price_per_m2",
+        default=20,
+        help_text="Of any wood. Common practice, no source.",
+    )
+
+    centring_error = _mm(
+        "error of centring",
+        field="centring_error",
+        default=Decimal("0.2"),
+        help_text="How far a ring may be glued off the axis. Usual: 0.2 mm. Common practice, no source.",
+    )
+    height_tolerance = _mm(
+        "tolerance of a layer's height",
+        field="height_tolerance",
+        default=Decimal("0.3"),
+        help_text="How far a layer's height drifts up the stack. Usual: 0.3 mm. Common practice, no source.",
+    )
+    min_wall = _mm(
+        "thinnest wall at a glue line",
+        field="min_wall",
+        default=3,
+        help_text="Usual: 3 mm. Common practice, no source.",
+    )
+    open_contact = _mm(
+        "least contact of open layers",
+        field="open_contact",
+        default=5,
+        help_text="Glue face at each end of a segment in open layers. Usual: 5 mm. Common practice, no source.",
+    )
+    hollowing_reach = _figure(
+        "reach of hollowing tools",
+        field="hollowing_reach",
+        default=4,
+        help_text="Depth over opening that can still be hollowed; 0: not checked. Usual: 4. "
+        "Common practice, no source.",
+    )
+
     lathe_swing = _mm(
-        "lathe swing", field="lathe_swing", default=400, help_text="Largest diameter over the bed."
+        "lathe swing",
+        field="lathe_swing",
+        default=400,
+        help_text="Largest diameter over the bed; 0: not checked.",
     )
-    lathe_length = _mm("lathe length", field="lathe_length", default=900, help_text="Between centres.")
-    lathe_max_mass_kg = _figure(
+    lathe_length = _mm(
+        "lathe length", field="lathe_length", default=900, help_text="Between centres; 0: not checked."
+    )
+    lathe_load_kg = _figure(
         "heaviest piece on the lathe (kg)",
-        field="lathe_max_mass_kg",
+        field="lathe_load_kg",
         default=40,
-        help_text="From the machine's manual. An example until you enter your own.",
+        help_text="From the machine's manual; 0: not checked. An example until you enter your own.",
     )
-    bandsaw_height = _mm("bandsaw height", field="bandsaw_height", default=300, help_text="Tallest cut.")
+    bandsaw_height = _mm(
+        "bandsaw height", field="bandsaw_height", default=300, help_text="Tallest cut; 0: not checked."
+    )
     safe_segment_length = _mm("safe segment length", field="safe_segment_length")
     min_tip_edge = _mm("shortest inner edge", field="min_tip_edge")
     min_rip_length = _mm("shortest board ripped", field="min_rip_length")

@@ -20,7 +20,7 @@ from projects.services.designs import design_copy, design_delete
 @require_GET
 def design_list(request: StudioRequest) -> HttpResponse:
     """The studio's designs, the one worked on last first."""
-    designs = Design.objects.for_studio(request.studio).prefetch_related("bands", "commissions")
+    designs = Design.objects.for_studio(request.studio).prefetch_related("parts__bands", "commissions")
     return render(request, "designs/list.html", {"section": "designs", "designs": designs})
 
 
@@ -63,14 +63,14 @@ def _started(form: NewDesignForm) -> Design | None:
 @require_http_methods(["GET", "POST"])
 def design(request: StudioRequest, pk: int) -> HttpResponse:
     """The drawing board of a design by itself."""
-    return drawing_board.answer(request, own(Design, request, pk, "form", "studio"), job=None)
+    return drawing_board.answer(request, own(Design, request, pk, "studio"), job=None)
 
 
 @in_studio
 @require_http_methods(["GET", "POST"])
 def job_drawing(request: StudioRequest, pk: int) -> HttpResponse:
     """The drawing board of a commission's design, with what is agreed for the commission."""
-    job = own(Commission, request, pk, "client", "design__form", "design__studio")
+    job = own(Commission, request, pk, "client", "design__studio")
     if job.design is None:
         return redirect(f"{reverse('design_new')}?job={job.pk}")
     return drawing_board.answer(request, job.design, job=job)

@@ -9,22 +9,41 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 
 from estimating.errors import InvalidSheet
+from projects.drawings import shapes_of
 from projects.estimates import estimate_design
 from projects.models import Commission, Design, Wood
-from projects.models.designs import Curve, InsideKind, Made
+from projects.models.bands import Bored, Made
+from projects.models.designs import LaminateKind
+from projects.models.parts import Curve, Held, InsideKind, Sits
 from projects.pages import labels
 from projects.pages.access import StudioRequest
 from projects.pages.counts import counts
 from projects.pages.draft import Draft, Piece, rows_of, saved, typed
+from projects.pages.edits import edit
 from projects.pages.pictures import chosen_ring, piece_drawing
-from projects.pages.reading import read, refused_save, refused_sheet
+from projects.pages.reading import read
+from projects.pages.refusals import refused_save, refused_sheet
 from projects.services.designs import design_save
 
 if TYPE_CHECKING:
     from estimating.estimate import Estimate
 
 # Shorter than the model's own words: they stand in a narrow field.
-MADE_WORDS = ((Made.CUT, "cut one by one"), (Made.SLICED, "sliced from thick rings"))
+MADE_WORDS = (
+    (Made.CUT, "cut one by one"),
+    (Made.SLICED, "sliced from thick rings"),
+    (Made.SOLID, "solid discs"),
+    (Made.VENEER, "veneer"),
+    (Made.STAVES, "upright staves"),
+)
+BORED_WORDS = ((Bored.NOT, "no"), (Bored.NEEDED, "as the tips need"), (Bored.SET, "to a diameter"))
+HELD_WORDS = (
+    (Held.NOT, "as it comes"),
+    (Held.TENON, "a tenon"),
+    (Held.RECESS, "a recess"),
+    (Held.WASTE_BLOCK, "a waste block"),
+)
+SITS_WORDS = ((Sits.NOT, "by itself"), (Sits.ON, "glued on"), (Sits.IN, "loose in the rim of"))
 
 
 @dataclass
@@ -52,8 +71,10 @@ def answer(request: StudioRequest, design: Design, *, job: Commission | None) ->
     what = request.POST.get("do", "try")
     if what.startswith("save"):
         return _save(board, request, over=what.removeprefix("save").removeprefix("-"))
-    board.draft.edit(what)
+    not_done = edit(board.draft, what)
     _work_out(board, request)
+    for name, messages in not_done.items():
+        board.draft.errors.setdefault(name, []).extend(messages)
     return _shown(board, request, whole_editor=what != "try")
 
 
@@ -62,9 +83,9 @@ def _work_out(board: Board, request: StudioRequest) -> None:
     board.piece = read(board.draft, studio=request.studio)
     if board.piece is None:
         return
-    design, form, bands = board.piece.unsaved(board.design)
+    design, parts = board.piece.unsaved(board.design)
     try:
-        _, board.estimate = estimate_design(design, commission=board.job, form=form, bands=bands)
+        _, board.estimate = estimate_design(design, commission=board.job, parts=parts)
     except InvalidSheet as refusal:
         refused_sheet(board.draft, board.piece, refusal, studio=request.studio)
 
@@ -79,14 +100,13 @@ def _save(board: Board, request: StudioRequest, *, over: str) -> HttpResponse:
         board.design = design_save(
             design=board.design,
             expected_revision=expected,
-            form=board.piece.form,
-            bands=board.piece.bands,
+            parts=board.piece.parts,
             **board.piece.values,
         )
     except ValidationError as refusal:
         if getattr(refusal, "code", "") == "stale":
             board.newer = Design.objects.get(pk=board.design.pk)
-        refused_save(board.draft, board.piece, refusal)
+        refused_save(board.draft, refusal)
         return _shown(board, request, whole_editor=False, refused=True)
     board.draft.revision = board.design.revision
     board.is_saved = board.just_saved = True
@@ -113,20 +133,26 @@ def _shown(
 def _context(board: Board, request: StudioRequest) -> dict[str, Any]:
     draft, studio = board.draft, request.studio
     woods = list(Wood.objects.for_studio(studio))
-    used = {key for band in draft.bands for key in band.woods}
+    used = {key for part in draft.parts for band in part.bands for key in (*band.woods, band.plug)}
     context: dict[str, Any] = {
         "section": "jobs" if board.job else "designs",
         "board": board,
         "design": board.design,
         "job": board.job,
         "draft": draft,
-        "rows": rows_of(draft),
+        "parts": rows_of(draft),
         "problems": labels.problems(draft),
         "woods": [wood for wood in woods if wood.active or wood.key in used],
+        "plugs": [(wood.key, wood.name) for wood in woods if wood.active or wood.key in used],
         "colours": {wood.key: wood.colour for wood in woods},
         "curves": Curve.choices,
         "insides": InsideKind.choices,
         "mades": MADE_WORDS,
+        "boreds": BORED_WORDS,
+        "helds": HELD_WORDS,
+        "sitses": SITS_WORDS,
+        "kinds": LaminateKind.choices,
+        "laminates": list(enumerate(draft.laminates)),
         "adhesives": studio.adhesives.all(),
         "finishes": studio.finishes.all(),
         "now": timezone.localtime(),
@@ -134,8 +160,9 @@ def _context(board: Board, request: StudioRequest) -> dict[str, Any]:
     if estimate := board.estimate:
         context["estimate"] = estimate
         context["count"] = counts(estimate)
+        context["rings"] = [ring for shape in shapes_of(estimate) for ring in shape.rings]
         context["drawing"] = piece_drawing(
-            estimate, studio=studio, narrow=request.POST.get("narrow") == "yes"
+            estimate, studio=studio, part=draft.shown, narrow=request.POST.get("narrow") == "yes"
         )
         context["chosen"] = chosen_ring(estimate, studio=studio, number=request.POST.get("ring", ""))
     return context

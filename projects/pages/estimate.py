@@ -10,6 +10,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods
 
 from estimating.errors import InvalidSheet
+from projects.drawings import bands_of, shapes_of
 from projects.estimates import estimate_design
 from projects.models import Commission, Design, Studio
 from projects.pages.access import StudioRequest, in_studio, own
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
 @require_GET
 def design_estimate(request: StudioRequest, pk: int) -> HttpResponse:
     """The estimate of a design by itself, at the studio's usual terms."""
-    design = own(Design, request, pk, "form", "studio")
+    design = own(Design, request, pk, "studio")
     return _page(request, design, job=None)
 
 
@@ -35,7 +36,7 @@ def design_estimate(request: StudioRequest, pk: int) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def job_estimate(request: StudioRequest, pk: int) -> HttpResponse:
     """The estimate of a commission, and what the gallery's price would leave."""
-    job = own(Commission, request, pk, "client", "design__form", "design__studio")
+    job = own(Commission, request, pk, "client", "design__studio")
     if job.design is None:
         return redirect(f"{reverse('design_new')}?job={job.pk}")
     data = request.POST if request.method == "POST" else None
@@ -78,7 +79,9 @@ def _shown(estimate: "Estimate", *, studio: Studio) -> dict[str, Any]:
         "to_buy": [(count, species[board.wood], board) for board, count in _to_buy(plan).items()],
         "boards": [(species[board.wood], board) for board in plan.boards],
         "rings": [
-            (ring, estimate.sheet.bands[ring.band].name, workings.ring(ring)) for ring in estimate.shape.rings
+            (ring, bands_of(estimate, part=part)[ring.band].name, workings.ring(ring, part=part))
+            for part, shape in enumerate(shapes_of(estimate))
+            for ring in shape.rings
         ],
         "operations": [
             (operation, workings.operation(operation)) for operation in estimate.labour.operations

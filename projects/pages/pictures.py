@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 from django.utils.safestring import SafeString, mark_safe
 
-from projects.drawings import drawn
+from projects.drawings import drawn, shapes_of
 from projects.models import Studio
 
 if TYPE_CHECKING:
@@ -16,15 +16,15 @@ if TYPE_CHECKING:
 WIDE_TEXT, NARROW_TEXT, RING_TEXT = 2.9, 4.6, 6.5
 
 
-def piece_drawing(estimate: "Estimate", *, studio: Studio, narrow: bool = False) -> SafeString:
-    """The working drawing: half as turned, half in section.
+def piece_drawing(estimate: "Estimate", *, studio: Studio, part: int = 0, narrow: bool = False) -> SafeString:
+    """The working drawing of a part: half as turned, half in section.
 
     On a narrow screen its figures are larger and its bands have no names.
     """
     from estimating.picture.drawing import draw_piece  # brings numpy, which other pages do without
 
     drawing = draw_piece(
-        **drawn(estimate, studio=studio),
+        **drawn(estimate, studio=studio, part=min(part, len(shapes_of(estimate)) - 1)),
         title=estimate.sheet.title,
         with_bands=not narrow,
         text=NARROW_TEXT if narrow else WIDE_TEXT,
@@ -45,16 +45,17 @@ def chosen_ring(estimate: "Estimate", *, studio: Studio, number: str) -> ChosenR
     """The ring of a number as typed; without a usable one, the middle ring."""
     from estimating.picture.drawing import draw_ring, turned_radii
 
-    rings = estimate.shape.rings
+    found = [(part, ring) for part, shape in enumerate(shapes_of(estimate)) for ring in shape.rings]
     wanted = int(number) if number.isdecimal() and len(number) < 6 else 0
-    ring = rings[wanted - 1] if 1 <= wanted <= len(rings) else rings[len(rings) // 2]
-    shared = drawn(estimate, studio=studio)
+    part, ring = found[wanted - 1] if 1 <= wanted <= len(found) else found[len(found) // 2]
+    shape, shared = shapes_of(estimate)[part], drawn(estimate, studio=studio, part=part)
+    first = getattr(shape, "first_layer", 0)
     drawing = draw_ring(
         ring,
         colours=shared["colours"],
-        turned=turned_radii(estimate.shape.form, estimate.shape.stack, [layer - 1 for layer in ring.layers]),
+        turned=turned_radii(shape.form, shape.stack, [layer - 1 - first for layer in ring.layers]),
         unit=shared["unit"],
         inches=shared["inches"],
         text=RING_TEXT,
     )
-    return ChosenRing(ring=ring, band=estimate.sheet.bands[ring.band].name, drawing=mark_safe(drawing))
+    return ChosenRing(ring=ring, band=shared["bands"][ring.band].name, drawing=mark_safe(drawing))

@@ -12,7 +12,7 @@ from django.utils.text import slugify
 from django.views.decorators.http import require_GET, require_http_methods
 
 from estimating.errors import InvalidSheet
-from projects.drawings import quote_drawing
+from projects.drawings import outline_of, quote_drawing
 from projects.estimates import estimate_design
 from projects.models import Commission, Design, Quote, Studio, Wood
 from projects.models.commissions import QuoteState
@@ -28,7 +28,7 @@ COPIES = {"client": "client_pdf", "trade": "trade_pdf"}
 @require_http_methods(["GET", "POST"])
 def job_quote(request: StudioRequest, pk: int) -> HttpResponse:
     """The draft quote: its words to be changed, and what it will say."""
-    job = own(Commission, request, pk, "client", "design__form", "design__studio")
+    job = own(Commission, request, pk, "client", "design__studio")
     if job.design is None:
         return redirect(f"{reverse('design_new')}?job={job.pk}")
     draft = _draft(job)
@@ -87,6 +87,7 @@ def _preview(job: Commission, design: Design, studio: Studio) -> dict[str, Any]:
     return {
         "estimate": estimate,
         "count": counts(estimate),
+        "outline": outline_of(estimate),
         "drawing": mark_safe(quote_drawing(estimate, studio=studio)),  # made of escaped text
         "species": Wood.objects.for_studio(studio).filter(key__in=list(estimate.wood)),
         "currency": studio.currency,

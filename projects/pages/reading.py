@@ -1,115 +1,106 @@
 """Reading a typed design: text into numbers, every error kept at the field it stands in."""
 
+import json
 import re
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from typing import Any
 
 from django.core.exceptions import ValidationError
 
-from estimating.errors import InvalidInput, InvalidSheet
 from projects.models import Adhesive, Finish, Studio
-from projects.models.designs import Curve, InsideKind, Made
-from projects.pages.draft import ALLOWANCES, BandText, Draft, Piece, PointText
-from projects.pages.fields import read_length
-from projects.places import form_place
-from projects.wording import in_shop_units
+from projects.models.bands import DISCS, UNOPENED, Bored, Made
+from projects.models.charts import validate_chart
+from projects.models.designs import LaminateKind
+from projects.models.parts import ALLOWANCES, CORNER, Curve, Held, InsideKind, Sits
+from projects.pages.draft import BandText, Draft, LaminateText, PartText, Piece, PointText
+from projects.pages.reader import Reader
 
-POINT = re.compile(r"\Aform\.(?P<curve>outer|inside\.inner)\[(?P<row>\d+)\](?:\[(?P<part>[01])\])?\Z")
 SHARE_PLACES = Decimal("0.00001")
-MOST_DIGITS = 12
-
-
-class Reader:
-    """Reads fields one by one; what cannot be read is noted in `errors` and read as None."""
-
-    def __init__(self, studio: Studio, errors: dict[str, list[str]]) -> None:
-        self.studio = studio
-        self.errors = errors
-
-    def refuse(self, name: str, message: str) -> None:
-        """Note an error at a field."""
-        self.errors.setdefault(name, []).append(message)
-
-    def length(self, name: str, text: str, *, needed: bool = True) -> float | None:
-        """Millimetres."""
-        if not text.strip() and not needed:
-            return None
-        try:
-            return read_length(text, self.studio)
-        except ValueError as refusal:
-            self.refuse(name, str(refusal))
-            return None
-
-    def thickness(self, name: str, text: str) -> float | None:
-        """Millimetres, more than nothing."""
-        mm = self.length(name, text)
-        if mm == 0:
-            self.refuse(name, "Must be more than 0.")
-        return mm or None
-
-    def whole(self, name: str, text: str) -> int:
-        """A whole number."""
-        written = text.strip()
-        if re.fullmatch(r"\d{1,9}", written):
-            return int(written)
-        negative = re.fullmatch(r"[-−]\d+", written)
-        self.refuse(
-            name, "Write a whole number of 0 or more." if negative else "Write a whole number, such as 12."
-        )
-        return 0
-
-    def number(self, name: str, text: str) -> Decimal:
-        """A plain number."""
-        try:
-            number = Decimal(text.strip().replace("−", "-"))
-        except InvalidOperation:
-            number = Decimal("NaN")
-        if number.is_finite() and abs(number.adjusted()) < MOST_DIGITS:
-            return number
-        self.refuse(name, "Write a number, such as 0.5.")
-        return Decimal(0)
-
-    def choice(self, name: str, text: str, choices: Any) -> str:
-        """One of the choices."""
-        if text not in choices.values:
-            self.refuse(name, "Choose one of those offered.")
-        return text
-
-    def own(self, name: str, text: str, model: Any) -> Any:
-        """A row of the studio's, or none."""
-        if not text:
-            return None
-        rows = model.objects.for_studio(self.studio)
-        row = rows.filter(pk=int(text)).first() if re.fullmatch(r"\d{1,15}", text) else None
-        if row is None:
-            self.refuse(name, "Choose one of those offered.")
-        return row
+# What holds the part: the measures it asks for.
+HOLDS = {
+    Held.TENON: ("held_depth", "held_parting"),
+    Held.RECESS: ("held_depth",),
+    Held.WASTE_BLOCK: ("held_parting",),
+}
 
 
 def read(draft: Draft, *, studio: Studio) -> Piece | None:
     """The numbers of a draft; None, with every error at its field in `draft.errors`, where some text is no number."""
     reader = Reader(studio, draft.errors)
     texts = draft.texts
-    values: dict[str, Any] = {name: reader.length(name, texts[name]) for name in ALLOWANCES}
-    values |= {"title": texts["title"].strip(), "quantity": reader.whole("quantity", texts["quantity"])}
+    values: dict[str, Any] = {"title": texts["title"].strip()}
+    values |= {"quantity": reader.whole("quantity", texts["quantity"])}
     values |= {"adhesive": reader.own("adhesive", texts["adhesive"], Adhesive), "note": texts["note"]}
     values |= {"finish": reader.own("finish", texts["finish"], Finish)}
+    values |= {"laminates": _laminates(draft.laminates, reader)}
     if not values["title"]:
         reader.refuse("title", "A design needs a title.")
-    outer, outer_rows = _points("outer", draft.outer, reader)
-    form, inner_rows = _form(draft, reader)
-    bands = [_band(f"bands-{index}", band, reader) for index, band in enumerate(draft.bands)]
-    if not bands:
-        reader.refuse("bands", "A piece needs at least one band of layers.")
+    if not draft.parts:
+        reader.refuse("parts", "A design needs at least one part.")
+    parts = [_part(index, draft, reader) for index in range(len(draft.parts))]
     if draft.errors:
         return None
-    rows = {"outer": outer_rows, "inner": inner_rows}
-    return Piece(values=values, form={**form, "outer": outer}, bands=bands, rows=rows)
+    return Piece(values=values, parts=[part for part, _ in parts], rows=[rows for _, rows in parts])
 
 
-def _points(name: str, points: list[PointText], reader: Reader) -> tuple[list[list[float]], list[int]]:
-    """Points [height, radius] of the rows that are filled in, and which rows those are."""
-    found: list[list[float]] = []
+def _part(index: int, draft: Draft, reader: Reader) -> tuple[dict[str, Any], dict[str, list[int]]]:
+    """What the service saves of one part, and the rows its points stand in."""
+    name, part = f"parts-{index}", draft.parts[index]
+    values: dict[str, Any] = {"name": part.name}
+    if not part.name:
+        reader.refuse(f"{name}-name", "Give the part a name.")
+    if part.name in (other.name for other in draft.parts[:index]):
+        reader.refuse(f"{name}-name", "Another part has this name already.")
+    values |= {key: reader.length(f"{name}-{key}", part.texts[key]) for key in ALLOWANCES}
+    values |= _holding(name, part, reader) | _standing(name, index, draft, reader)
+    form, rows = _form(name, part, reader)
+    bands = [_band(f"{name}-bands-{number}", band, reader) for number, band in enumerate(part.bands)]
+    if not bands:
+        reader.refuse(f"{name}-bands", "A part needs at least one band of layers.")
+    return {**values, "form": form, "bands": bands}, rows
+
+
+def _holding(name: str, part: PartText, reader: Reader) -> dict[str, Any]:
+    texts = part.texts
+    held = reader.choice(f"{name}-held", texts["held"], Held)
+    asked = HOLDS.get(held, ())  # type: ignore[call-overload]  # a choice is its text
+    unheard = Reader(reader.studio, {})
+    values: dict[str, Any] = {"held": held}
+    for key in ("held_depth", "held_parting"):
+        # What the choice does not use is kept if it can be read, so that choosing back finds it again.
+        read_as = reader if key in asked else unheard
+        values[key] = read_as.length(f"{name}-{key}", texts[key], needed=key in asked)
+    if "held_depth" in asked and values["held_depth"] == 0:
+        reader.refuse(f"{name}-held_depth", "Must be more than 0.")
+    values["held_depth"] = values["held_depth"] or None
+    return values | {"close_at": reader.lengths(f"{name}-close_at", texts["close_at"])}
+
+
+def _standing(name: str, index: int, draft: Draft, reader: Reader) -> dict[str, Any]:
+    texts = draft.parts[index].texts
+    sits = reader.choice(f"{name}-sits", texts["sits"], Sits)
+    lid = reader if sits == Sits.IN else Reader(reader.studio, {})
+    values: dict[str, Any] = {"sits": sits, "sits_at": None}
+    values |= {"flange": lid.thickness(f"{name}-flange", texts["flange"])}
+    values |= {"clearance": lid.length(f"{name}-clearance", texts["clearance"])}
+    if sits:
+        at = texts["sits_at"]
+        others = [str(number + 1) for number in range(len(draft.parts)) if number != index]
+        if at in others:
+            values["sits_at"] = int(at)
+        else:
+            none = (
+                "Add the part that it stands on or in first."
+                if not others
+                else "Choose one of the other parts."
+            )
+            reader.refuse(f"{name}-sits_at", none)
+    return values
+
+
+def _points(name: str, points: list[PointText], reader: Reader) -> tuple[list[list[Any]], list[int]]:
+    """Points [height, radius], "corner" third at a corner, of the rows that are filled in, and which rows those are."""
+    found: list[list[Any]] = []
     rows: list[int] = []
     for row, point in enumerate(points):
         if point.is_blank:
@@ -117,45 +108,75 @@ def _points(name: str, points: list[PointText], reader: Reader) -> tuple[list[li
         height = reader.length(f"{name}-{row}-height", point.height)
         diameter = reader.length(f"{name}-{row}-diameter", point.diameter)
         if height is not None and diameter is not None:
-            found.append([height, round(diameter / 2, 4)])
+            found.append([height, round(diameter / 2, 4), *([CORNER] if point.corner else [])])
             rows.append(row)
     return found, rows
 
 
-def _form(draft: Draft, reader: Reader) -> tuple[dict[str, Any], list[int]]:
-    texts = draft.texts
-    inside = reader.choice("inside", texts["inside"], InsideKind)
+def _form(name: str, part: PartText, reader: Reader) -> tuple[dict[str, Any], dict[str, list[int]]]:
+    texts = part.texts
+    inside = reader.choice(f"{name}-inside", texts["inside"], InsideKind)
     # What the chosen inside does not use is kept if it can be read, so that choosing back finds it again.
     unheard = Reader(reader.studio, {})
     wall = reader if inside == InsideKind.WALL else unheard
     curve = reader if inside == InsideKind.CURVE else unheard
-    inner, rows = _points("inner", draft.inner, curve)
+    outer, outer_rows = _points(f"{name}-outer", part.outer, reader)
+    inner, inner_rows = _points(f"{name}-inner", part.inner, curve)
     form = {
-        "curve": reader.choice("curve", texts["curve"], Curve),
+        "outer": outer,
+        "curve": reader.choice(f"{name}-curve", texts["curve"], Curve),
         "inside": inside,
-        "wall": wall.thickness("wall", texts["wall"]),
-        "floor": wall.length("floor", texts["floor"]),
+        "wall": wall.thickness(f"{name}-wall", texts["wall"]),
+        "floor": wall.length(f"{name}-floor", texts["floor"]),
         "inner": inner,
     }
-    return form, rows
+    return form, {"outer": outer_rows, "inner": inner_rows}
 
 
 def _band(name: str, band: BandText, reader: Reader) -> dict[str, Any]:
     made = reader.choice(f"{name}-made", band.made, Made)
-    sliced = reader if made == Made.SLICED else Reader(reader.studio, {})
-    if not band.woods:
+    unheard = Reader(reader.studio, {})
+    sliced = reader if made == Made.SLICED else unheard
+    disc = made in DISCS
+    chart = None if disc else _chart(f"{name}-chart", band.chart, reader)
+    if not band.woods and chart is None and not band.chart.strip():
         reader.refuse(f"{name}-woods", "Choose at least one wood.")
     return {
         "name": band.name.strip(),
-        "layers": reader.whole(f"{name}-layers", band.layers),
+        "layers": 1 if made == Made.STAVES else reader.whole(f"{name}-layers", band.layers),
         "thickness": reader.length(f"{name}-thickness", band.thickness),
-        "segments": reader.whole(f"{name}-segments", band.segments),
+        "segments": None if disc else reader.whole(f"{name}-segments", band.segments),
         "woods": list(band.woods),
         "offsets": _offsets(f"{name}-offsets", band.offsets, reader),
-        "gap": _gap(f"{name}-gap", band.gap, reader),
+        "gap": Decimal(0) if made in UNOPENED else _gap(f"{name}-gap", band.gap, reader),
         "made": made,
         "ring_height": sliced.thickness(f"{name}-ring_height", band.ring_height),
+        "chart": chart,
+        **_bore(name, band, reader, made=made),
     }
+
+
+def _bore(name: str, band: BandText, reader: Reader, *, made: str) -> dict[str, Any]:
+    bored = "" if made == Made.STAVES else reader.choice(f"{name}-bored", band.bored, Bored)
+    measured = reader if bored == Bored.SET else Reader(reader.studio, {})
+    bore = measured.thickness(f"{name}-bore", band.bore)
+    return {"bored": bored, "bore": bore, "plug": band.plug if bored else ""}
+
+
+def _chart(name: str, text: str, reader: Reader) -> dict[str, Any] | None:
+    """The chart that stands as JSON in a hidden field."""
+    if not text.strip():
+        return None
+    try:
+        chart = json.loads(text)
+        validate_chart(chart)
+    except (ValueError, RecursionError):
+        reader.refuse(name, "The chart cannot be read. Paint it anew, or take it away.")
+        return None
+    except ValidationError as refusal:
+        reader.refuse(name, " ".join(refusal.messages))
+        return None
+    return {"legend": chart["legend"], "rows": chart["rows"]}
 
 
 def _gap(name: str, text: str, reader: Reader) -> Decimal:
@@ -171,42 +192,31 @@ def _offsets(name: str, text: str, reader: Reader) -> list[float]:
     return [float(reader.number(name, part)) for part in parts] or [0.0]
 
 
-def refused_sheet(draft: Draft, piece: Piece, refusal: InvalidSheet, *, studio: Studio) -> None:
-    """Put the errors of an estimate at the fields they mean, in the studio's unit."""
-    for error in refusal.errors:
-        reason = in_shop_units(_as_sentence(error.reason), studio)
-        draft.errors.setdefault(_field_of(error, piece), []).append(reason)
+def _laminates(laminates: list[LaminateText], reader: Reader) -> dict[str, Any]:
+    found: dict[str, Any] = {}
+    for row, laminate in enumerate(laminates):
+        name, key = f"laminates-{row}", laminate.key.strip()
+        if not re.fullmatch(r"[a-z][a-z0-9_]{0,39}", key):
+            reader.refuse(
+                f"{name}-key", "Use lower-case letters, digits and underscores, starting with a letter."
+            )
+        if key in found:
+            reader.refuse(f"{name}-key", "Another laminated segment has this name already.")
+        found[key] = _laminate(name, laminate, reader)
+    return found
 
 
-def _field_of(error: InvalidInput, piece: Piece) -> str:
-    if point := POINT.match(error.place):
-        curve = "outer" if point["curve"] == "outer" else "inner"
-        rows, row = piece.rows[curve], int(point["row"])
-        part = "diameter" if point["part"] == "1" else "height"
-        return f"{curve}-{rows[row]}-{part}" if row < len(rows) else curve
-    place = form_place(error)
-    match place.section:
-        case "band" if place.index is not None:
-            return f"bands-{place.index}-{place.field}" if place.field else f"bands-{place.index}-layers"
-        case "band":
-            return "bands"
-        case "form" | "design":
-            return place.field
-        case "settings":
-            return f"settings {place.field}"
-    return ""
-
-
-def refused_save(draft: Draft, piece: Piece, refusal: ValidationError) -> None:
-    """Put a service's refusal at the fields it means."""
-    if not hasattr(refusal, "error_dict"):
-        draft.errors.setdefault("", []).extend(refusal.messages)
-        return
-    for place, messages in refusal.message_dict.items():
-        named = place.removeprefix("form.").replace("].", "-").replace("bands[", "bands-").removesuffix("]")
-        draft.errors.setdefault("" if named == "__all__" else named, []).extend(messages)
-
-
-def _as_sentence(reason: str) -> str:
-    text = f"{reason[:1].upper()}{reason[1:]}"
-    return text if text.endswith((".", "?")) else f"{text}."
+def _laminate(name: str, laminate: LaminateText, reader: Reader) -> dict[str, Any]:
+    angle = float(reader.number(f"{name}-angle", laminate.angle.replace("°", "")))
+    if not 0 <= angle <= 90:
+        reader.refuse(f"{name}-angle", "Must be from 0 to 90 degrees.")
+    if not laminate.strips:
+        reader.refuse(f"{name}-strips", "Give it at least one strip.")
+    strips = []
+    for number, strip in enumerate(laminate.strips):
+        place = f"{name}-strip-{number}"
+        if not strip.wood:
+            reader.refuse(f"{place}-wood", "Choose the strip's wood.")
+        strips.append({"wood": strip.wood, "width": reader.thickness(f"{place}-width", strip.width)})
+    kind = reader.choice(f"{name}-kind", laminate.kind, LaminateKind)
+    return {"kind": kind, "angle": angle, "strips": strips}

@@ -29,13 +29,16 @@ SHOP_GROUPS: Groups = {
     ),
     "The usual board to buy": (
         *("usual_board_length", "usual_board_width", "usual_board_thicknesses", "usual_board_price_per_m3"),
+        *("veneer_length", "veneer_width", "veneer_price_per_m2"),
     ),
     "Allowances of a new design": (
         *("allowance_outside", "allowance_inside", "allowance_top", "allowance_bottom"),
     ),
+    "How true the work runs": ("centring_error", "height_tolerance"),
     "What is safe, and what the machines take": (
         *("safe_segment_length", "min_tip_edge", "min_rip_length", "min_rip_width", "min_planer_length"),
-        *("lathe_swing", "lathe_length", "lathe_max_mass_kg", "bandsaw_height"),
+        *("min_wall", "open_contact", "hollowing_reach"),
+        *("lathe_swing", "lathe_length", "lathe_load_kg", "bandsaw_height"),
     ),
 }
 PRICING_GROUPS: Groups = {

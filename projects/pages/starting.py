@@ -56,7 +56,12 @@ def choices() -> list[tuple[str, str]]:
 
 
 def start_design(*, studio: Studio, title: str, shape: str, size: Size) -> Design:
-    """Make a design of a shape: walls of one thickness, and layers of about 12 mm that just fill it."""
+    """Make a design of one part: see `part_of`."""
+    return design_create(studio=studio, title=title, parts=[part_of(studio, shape=shape, size=size)])
+
+
+def part_of(studio: Studio, *, shape: str, size: Size, name: str = "body") -> dict[str, Any]:
+    """A part as the service takes it: a shape with a wall of one thickness, and layers of about 12 mm that fill it."""
     # Imported here since it brings numpy, which listing designs does without.
     from estimating.shape.ready import READY_FORMS, STRAIGHT_FORMS, curve_points, ready_curve
 
@@ -66,7 +71,7 @@ def start_design(*, studio: Studio, title: str, shape: str, size: Size) -> Desig
     outer = [[_stepped(z, step), round(_stepped(2 * r, step) / 2, 4)] for z, r in points]
     curve = "straight" if shape in STRAIGHT_FORMS else "smooth"
     form = {"outer": outer, "curve": curve, "inside": "wall", "wall": size.wall, "floor": size.wall}
-    return design_create(studio=studio, title=title, form=form, bands=_bands(studio, size))
+    return {"name": name, "form": form, "bands": _bands(studio, size)}
 
 
 def _stepped(mm: float, step: float) -> float:

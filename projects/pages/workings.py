@@ -6,11 +6,13 @@ from typing import TYPE_CHECKING
 
 from estimating.quantities import unit_in_mm
 from estimating.work.labour import CORRELATION
+from projects.drawings import bands_of, shapes_of
 from projects.models import Studio
 from projects.templatetags import turnery as show
 
 if TYPE_CHECKING:
     from estimating.estimate import Estimate
+    from estimating.piece import Band
     from estimating.shape.rings import Ring
     from estimating.work.labour import OperationTime
 
@@ -42,7 +44,8 @@ class Workings:
 
     def whole(self) -> Mapping[str, str]:
         """The figures of the answer at the top."""
-        bands = self.estimate.sheet.bands
+        parts = range(len(shapes_of(self.estimate)))
+        bands = [band for part in parts for band in bands_of(self.estimate, part=part)]
         counted = "; ".join(
             f"{band.name or number}: {band.layers} × {band.segments}"
             for number, band in enumerate(bands, start=1)
@@ -141,7 +144,7 @@ class Workings:
             ),
         }
 
-    def ring(self, ring: "Ring") -> list[str]:
+    def ring(self, ring: "Ring", *, part: int = 0) -> list[str]:
         """The saw's angle and the measures of one ring."""
         gap = f" × (1 − gap {show.percent(ring.gap)})" if ring.gap else ""
         radius, inner = self._mm(ring.outer_radius), self._mm(ring.inner_radius)
@@ -150,11 +153,11 @@ class Workings:
             f"Covers radius {inner} to {radius}, allowances included. Saw to 180°{gap} ÷ {ring.segments} = {angle}.",
             f"Long edge 2 × {radius} × tan {angle}; short edge 2 × {inner} × sin {angle}; "
             f"strip {radius} − {inner} × cos {angle} wide.",
-            self._ring_height(ring),
+            self._ring_height(ring, bands_of(self.estimate, part=part)[ring.band]),
         ]
 
-    def _ring_height(self, ring: "Ring") -> str:
-        shop, band = self.estimate.sheet.shop, self.estimate.sheet.bands[ring.band]
+    def _ring_height(self, ring: "Ring", band: "Band") -> str:
+        shop = self.estimate.sheet.shop
         thick, flat = self._mm(band.thickness), self._mm(shop.flatten)
         if band.made == "cut":
             return f"Height as glued: layer {thick} + 2 × {flat} for flattening."

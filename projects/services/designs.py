@@ -1,12 +1,15 @@
-"""Saving designs: form and bands in one write, and no silent overwriting of someone else's."""
+"""Saving designs: all parts with their forms and bands in one write, and no silent overwriting of someone else's."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from django.core.exceptions import ValidationError
-from django.db import transaction
+from django.db import models, transaction
 
-from projects.models import Band, Design, Form, ShopSettings, Studio, Wood
+from projects.models import Band, Design, Form, Part, ShopSettings, Studio, Wood
+from projects.models.charts import chart_woods
+from projects.models.parts import ALLOWANCES
 from projects.services.saving import changed, checked, gather
 
 STALE = (
@@ -14,31 +17,21 @@ STALE = (
     "still here but not saved. Open theirs in a second tab and compare, then save yours over it, or carry your "
     "changes into theirs."
 )
+MOST_PARTS = 50
 Values = Mapping[str, Any]
 
-ALLOWANCES = ("allowance_outside", "allowance_inside", "allowance_top", "allowance_bottom")
 
+def design_create(*, studio: Studio, parts: Sequence[Values], **values: Any) -> Design:
+    """Make a design with its parts, each with its `form` and `bands`; allowances are the shop's where none are given.
 
-def design_create(*, studio: Studio, form: Values, bands: Sequence[Values] = (), **values: Any) -> Design:
-    """Make a design with its form and bands; allowances are the shop's where none are given.
-
-    Errors: ValidationError keyed by field, form and bands by place (`form.outer`, `bands[0].woods`).
+    Errors: ValidationError keyed by field, parts by place (`parts[0].form.outer`, `parts[0].bands[1].woods`).
     """
-    shop = ShopSettings.objects.for_studio(studio).get()
-    usual = {name: getattr(shop, name) for name in ALLOWANCES}
     with transaction.atomic():
-        return _write(changed(Design(studio=studio, revision=1), usual | values), form=form, bands=bands)
+        return _write(changed(Design(studio=studio, revision=1), values), parts=parts)
 
 
-def design_save(
-    *,
-    design: Design,
-    expected_revision: int,
-    form: Values,
-    bands: Sequence[Values],
-    **values: Any,
-) -> Design:
-    """Save a whole design: its own fields, its form, and its bands, bottom up, in place of the old ones.
+def design_save(*, design: Design, expected_revision: int, parts: Sequence[Values], **values: Any) -> Design:
+    """Save a whole design: its own fields, and its parts, bottom up, in place of the old ones.
 
     `expected_revision` is the one the editor was opened with. Errors: ValidationError with code `stale` when
     someone else saved in between, else keyed as in `design_create`; in either case nothing is saved.
@@ -48,52 +41,132 @@ def design_save(
         if current.revision != expected_revision:
             raise ValidationError(STALE, code="stale")
         current.revision += 1
-        return _write(changed(current, values), form=form, bands=bands)
+        return _write(changed(current, values), parts=parts)
 
 
-def _write(design: Design, *, form: Values, bands: Sequence[Values]) -> Design:
-    kept: Form | None = Form.objects.filter(design=design.pk).first() if design.pk else None
-    shape = changed(kept or Form(), form)
-    layers = [changed(Band(position=number), band) for number, band in enumerate(bands, start=1)]
-    known = set(Wood.objects.for_studio(design.studio_id).values_list("key", flat=True))
-    gather(
-        [
-            ("", design.full_clean),
-            ("form", lambda: shape.full_clean(exclude={"design"})),
-            *((f"bands[{band.position - 1}]", _band_check(band, known=known)) for band in layers),
-        ]
-    )
+@dataclass(frozen=True, slots=True)
+class _Written:
+    """One part about to be saved."""
+
+    part: Part
+    form: Form
+    bands: list[Band]
+
+
+def _write(design: Design, *, parts: Sequence[Values]) -> Design:
+    shop = ShopSettings.objects.for_studio(design.studio_id).get()
+    usual = {name: getattr(shop, name) for name in ALLOWANCES}
+    written = [_written(usual | dict(part), position=number) for number, part in enumerate(parts, start=1)]
+    gather([("", design.full_clean), ("parts", _parts_check(written)), *_checks(design, written)])
     design.save()
-    shape.design = design
-    shape.save()
-    design.bands.all().delete()
-    for band in layers:
-        band.design = design
-    Band.objects.bulk_create(layers)
-    # Read afresh, so that nobody goes on with numbers that are still text or with the bands of before.
-    return Design.objects.select_related("form", "studio").get(pk=design.pk)
+    # Forms and bands go with their parts.
+    design.parts.all().delete()
+    for one in written:
+        one.part.design = design
+        one.part.save()
+        one.form.part = one.part
+        one.form.save()
+        for band in one.bands:
+            band.part = one.part
+        Band.objects.bulk_create(one.bands)
+    # Read afresh, so that nobody goes on with numbers that are still text or with the parts of before.
+    return Design.objects.select_related("studio").get(pk=design.pk)
 
 
-def _band_check(band: Band, *, known: set[str]) -> Any:
+def _written(values: Values, *, position: int) -> _Written:
+    own = {name: value for name, value in values.items() if name not in ("form", "bands")}
+    return _Written(
+        part=changed(Part(position=position), own),
+        form=changed(Form(), values["form"]),
+        bands=[
+            changed(Band(position=number), band)
+            for number, band in enumerate(values.get("bands", ()), start=1)
+        ],
+    )
+
+
+def _parts_check(written: Sequence[_Written]) -> Callable[[], None]:
     def check() -> None:
-        band.full_clean(exclude={"design"})
-        if strangers := [key for key in dict.fromkeys(band.woods) if key not in known]:
-            raise ValidationError({"woods": f"The studio has no wood called {', '.join(strangers)}."})
+        if not 0 < len(written) <= MOST_PARTS:
+            raise ValidationError(f"A design has one to {MOST_PARTS} parts.")
 
     return check
 
 
+def _checks(design: Design, written: Sequence[_Written]) -> Iterator[tuple[str, Callable[[], object]]]:
+    """Every check of a design's parts, with the place it speaks of."""
+    woods = set(Wood.objects.for_studio(design.studio_id).values_list("key", flat=True))
+    laminates = design.laminates if isinstance(design.laminates, dict) else {}
+    yield "", _laminates_check(laminates, woods=woods)
+    names = [one.part.name for one in written]
+    for index, one in enumerate(written):
+        place = f"parts[{index}]"
+        yield place, _part_check(one.part, others=names[:index], count=len(written))
+        yield f"{place}.form", _full_clean(one.form, leave_out="part")
+        for number, band in enumerate(one.bands):
+            yield f"{place}.bands[{number}]", _band_check(band, known=woods | set(laminates), woods=woods)
+
+
+def _full_clean(row: models.Model, *, leave_out: str) -> Callable[[], None]:
+    return lambda: row.full_clean(exclude={leave_out})
+
+
+def _part_check(part: Part, *, others: Sequence[str], count: int) -> Callable[[], None]:
+    def check() -> None:
+        part.full_clean(exclude={"design"})
+        if part.name in others:
+            raise ValidationError({"name": "Another part has this name already."})
+        if part.sits and not (part.sits_at and part.sits_at <= count):
+            raise ValidationError({"sits_at": "Choose one of the design's parts."})
+
+    return check
+
+
+def _band_check(band: Band, *, known: set[str], woods: set[str]) -> Callable[[], None]:
+    def check() -> None:
+        band.full_clean(exclude={"part"})
+        _known("chart", chart_woods(band.chart) if band.chart else [], known)
+        _known("woods", [] if band.chart else band.woods, known)
+        _known("plug", [band.plug] if band.plug else [], woods)
+
+    return check
+
+
+def _laminates_check(laminates: Mapping[str, Any], *, woods: set[str]) -> Callable[[], None]:
+    def check() -> None:
+        if taken := sorted(set(laminates) & woods):
+            raise ValidationError(
+                {"laminates": f"{taken[0]} is a wood's key already: call it something else."}
+            )
+        try:
+            used = [strip["wood"] for laminate in laminates.values() for strip in laminate["strips"]]
+        except (TypeError, KeyError):
+            return  # no laminates at all, which their own field says
+        _known("laminates", used, woods)
+
+    return check
+
+
+def _known(field: str, keys: Sequence[str], known: set[str]) -> None:
+    if strangers := [key for key in dict.fromkeys(keys) if key not in known]:
+        raise ValidationError({field: f"The studio has no wood called {', '.join(strangers)}."})
+
+
 def design_copy(*, design: Design, title: str, is_template: bool = False) -> Design:
     """Make a design of its own from another of the studio's, usually a template."""
-    values = {name: getattr(design, name) for name in (*ALLOWANCES, "quantity", "adhesive", "finish", "note")}
-    form = _fields_of(design.form, leave_out={"id", "design"})
-    bands = [_fields_of(band, leave_out={"id", "design", "position"}) for band in design.bands.all()]
-    return design_create(
-        studio=design.studio, form=form, bands=bands, title=title, is_template=is_template, **values
-    )
+    values = {name: getattr(design, name) for name in ("quantity", "laminates", "adhesive", "finish", "note")}
+    parts = [
+        {
+            **_fields_of(part, leave_out={"id", "design", "position"}),
+            "form": _fields_of(part.form, leave_out={"id", "part"}),
+            "bands": [_fields_of(band, leave_out={"id", "part", "position"}) for band in part.bands.all()],
+        }
+        for part in design.parts.select_related("form").prefetch_related("bands")
+    ]
+    return design_create(studio=design.studio, parts=parts, title=title, is_template=is_template, **values)
 
 
-def _fields_of(row: Form | Band, *, leave_out: set[str]) -> dict[str, Any]:
+def _fields_of(row: Part | Form | Band, *, leave_out: set[str]) -> dict[str, Any]:
     return {f.name: getattr(row, f.name) for f in row._meta.concrete_fields if f.name not in leave_out}
 
 

@@ -96,7 +96,6 @@ def _frozen(commission: Commission) -> dict[str, Any]:
         raise ValidationError([NOT_ESTIMATED, *map(str, refusal.errors)]) from refusal
     studio = commission.studio
     finish = finish_of(design)
-    woods = sorted({key for band in sheet.bands for key in band.woods})
     return {
         "title": sheet.title,
         "sheet": sheet_data(design, commission=commission),
@@ -108,7 +107,7 @@ def _frozen(commission: Commission) -> dict[str, Any]:
         "finish": {"name": finish.name, "coats": finish.coats} if finish else {},
         "species": list(
             Wood.objects.for_studio(studio)
-            .filter(key__in=woods)
+            .filter(key__in=list(estimate.wood))
             .values("key", "name", "botanical")
             .order_by("name")
         ),

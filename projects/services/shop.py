@@ -5,7 +5,7 @@ from typing import Any
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
-from projects.models import Adhesive, Band, Board, Finish, StandingRate, Studio, Wood
+from projects.models import Adhesive, Band, Board, Design, Finish, StandingRate, Studio, Wood
 from projects.services.saving import changed, checked
 
 
@@ -37,8 +37,11 @@ def wood_delete(*, wood: Wood) -> None:
 
 def _designs_with(wood: Wood, *, key: str) -> list[str]:
     # Looked through here and not by the database: SQLite cannot ask whether a JSON list contains a word.
-    bands = Band.objects.for_studio(wood.studio_id).select_related("design").only("woods", "design__title")
-    return sorted({band.design.title for band in bands if key in band.woods})
+    bands = Band.objects.for_studio(wood.studio_id).select_related("part__design")
+    fields = bands.only("woods", "chart", "plug", "part__design__title")
+    named = {band.part.design.title for band in fields if key in band.all_woods}
+    laminated = Design.objects.for_studio(wood.studio_id).exclude(laminates={}).only("title", "laminates")
+    return sorted(named | {design.title for design in laminated if key in design.laminated_woods})
 
 
 def board_create(*, studio: Studio, wood: Wood, **values: Any) -> Board:

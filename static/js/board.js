@@ -10,7 +10,7 @@ const editor = () => document.getElementById("editor");
 const byId = (id) => document.getElementById(id);
 
 /* What is typed, as text: the fields by name, without the token, the revision and the ring looked at. */
-const APART = new Set(["csrfmiddlewaretoken", "revision", "ring", "narrow", "do"]);
+const APART = new Set(["csrfmiddlewaretoken", "revision", "ring", "narrow", "part", "do"]);
 function snapshot() {
   const fields = [...new FormData(editor())].filter(([name]) => !APART.has(name));
   return JSON.stringify(fields);
@@ -61,12 +61,16 @@ function show() {
   byId("state").textContent = now === saved ? (byId("state").dataset.at || "") : "Not saved yet";
 }
 
+/* Which part is looked at is no edit: it goes along with each question and is no step to undo. */
+const shownPart = () => editor().querySelector('input[name="part"]:checked')?.value || "0";
+
 /* Sends a whole set of fields and takes the editor that comes back. */
 function showFields(fields) {
   const values = Object.fromEntries(JSON.parse(fields));
   for (const name of ["csrfmiddlewaretoken", "revision"]) values[name] = editor().elements[name].value;
   const ring = byId("ring");
   if (ring) values.ring = ring.value;
+  values.part = shownPart();
   values.narrow = narrow.matches ? "yes" : "";
   values.do = "show";
   return htmx.ajax("POST", editor().getAttribute("action"), { source: "#board", target: "#editor", swap: "outerHTML", values });
@@ -111,21 +115,21 @@ function labelOf(field) {
 }
 
 board.addEventListener("input", (event) => {
-  if (event.target.name === "ring") return;
+  if (["ring", "part"].includes(event.target.name)) return;
   clearTimeout(timer);
   const field = event.target;
-  const head = field.name.endsWith("-name") && field.closest(".band")?.querySelector("legend span");
+  const head = field.name.endsWith("-name") && (field.closest(".band")?.querySelector("legend span") || field.closest(".part")?.querySelector(".tab span"));
   if (head && field.value.trim()) head.textContent = field.value.trim();
   timer = setTimeout(() => { remember(labelOf(field), field.name); ask(); }, WAIT);
 });
 board.addEventListener("change", (event) => {
   const field = event.target;
   clearTimeout(timer);
-  if (field.name === "ring") { ask(); return; }
+  if (["ring", "part"].includes(field.name)) { ask(); return; }
   remember(labelOf(field), field.name);
   lastField = null;
   // A wood chosen in the last place leaves room for the next one; one set to none closes the gap.
-  if (field.closest(".wood")) whole("a wood");
+  if (field.closest(".wood, .strips") && field.matches("select")) whole();
   else ask();
 });
 
@@ -226,24 +230,32 @@ function finish(from) {
     }
   } else if (brings(what)) {
     busy = false;
-    const [kind, action, row] = what.split("-");
-    remember(wordsOf(kind, action), null);
-    settleFocus(kind, action, Number(row), from.dataset.focus);
+    const edit = readEdit(what);
+    remember(wordsOf(edit), null);
+    settleFocus(edit);
   }
   show();
 }
 
-function wordsOf(kind, action) {
-  const noun = kind === "bands" ? "band" : "point";
-  return { add: `${noun} added`, remove: `${noun} removed`, up: `${noun} moved up`, down: `${noun} moved down` }[action] || "change";
+/* `parts-0-bands-up-1`: in which part, what, and which row of it. */
+function readEdit(what) {
+  const [, part, kind, action, row] = what.match(/^(?:parts-(\d+)-)?([a-z]+)-([a-z]+)(?:-(\d+))?$/) || [];
+  return { list: part === undefined ? kind : `parts-${part}-${kind}`, kind, action, row: Number(row) };
+}
+
+const NOUNS = { bands: "band", outer: "point", inner: "point", parts: "part", laminates: "laminated segment" };
+const DONE = { add: "added", remove: "removed", up: "moved up", down: "moved down", split: "split", merge: "merged", copy: "copied", mirror: "mirrored" };
+function wordsOf({ kind, action }) {
+  return NOUNS[kind] && DONE[action] ? `${NOUNS[kind]} ${DONE[action]}` : "change";
 }
 
 /* The keyboard goes on where it was: in the new row, on the moved one, or at the list. */
-function settleFocus(kind, action, row) {
+function settleFocus({ list, kind, action, row }) {
   const moved = { up: row + 1, down: row - 1 }[action];
-  const wanted = action === "add" ? byId(kind === "bands" ? `bands-${row}-name` : `${kind}-${row}-height`)
-    : moved !== undefined ? (usable(byId(`bands-${action}-${moved}`)) || byId(`bands-${moved}-name`))
-    : byId(kind);
+  const first = { bands: "name", parts: "name", laminates: "key" }[kind] || "height";
+  const wanted = action === "add" ? byId(`${list}-${row}-${first}`)
+    : moved !== undefined ? (usable(byId(`${list}-${action}-${moved}`)) || byId(`${list}-${moved}-${first}`))
+    : byId(list);
   if (wanted) wanted.focus();
 }
 const usable = (button) => (button && !button.disabled ? button : null);
@@ -268,7 +280,16 @@ document.body.addEventListener("htmx:configRequest", (event) => {
 });
 window.addEventListener("online", () => { if (!byId("lost").hidden) ask(); });
 
+/* A field that is wrong may stand in a part that is not looked at. */
+function showPartOf(name) {
+  const number = name.match(/^parts-(\d+)/);
+  const tab = number && byId(`part-${number[1]}`);
+  if (tab && !tab.checked) tab.checked = true;
+}
+
 board.addEventListener("click", (event) => {
+  const link = event.target.closest('#problems a[href^="#"]');
+  if (link) showPartOf(link.getAttribute("href").slice(1));
   const button = event.target.closest("button");
   if (button) {
     if (button.id === "undo") step(past, future);

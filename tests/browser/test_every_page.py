@@ -67,8 +67,8 @@ def test_folded_workings_and_errors_are_accessible_too(
     assert _complaints(page) == []
     assert page.evaluate("document.documentElement.scrollWidth") <= 320
     page.goto(f"{live_server.url}/jobs/{job.pk}/drawing/")
-    page.fill("#bands-1-segments", "2")
-    page.locator("#bands-1-segments-error li").wait_for()
+    page.fill("#parts-0-bands-1-segments", "2")
+    page.locator("#parts-0-bands-1-segments-error li").wait_for()
     assert _complaints(page) == []
     assert page.evaluate("document.documentElement.scrollWidth") <= 320
 

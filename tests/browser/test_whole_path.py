@@ -36,7 +36,7 @@ def test_from_an_empty_database_to_a_quote_on_paper(
     page.fill("#id_height", "9 1/2 in")
     page.fill("#id_diameter", "170 mm")
     page.get_by_role("button", name="Put it on the drawing board").click()
-    page.select_option("#bands-1-wood-1", "cherry")
+    page.select_option("#parts-0-bands-1-wood-1", "cherry")
     expect(page.locator("#picture .ring dl")).to_contain_text("cherry")
     page.click("#save")
     expect(page.locator("#state")).to_contain_text("Saved at")

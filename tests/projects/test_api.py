@@ -198,16 +198,20 @@ def test_a_key_the_studio_has_already_is_refused_with_its_sentence(as_alice: Bro
 
 
 def test_a_design_is_written_whole_and_saved_by_its_revision(as_alice: Browser, studio: Studio) -> None:
-    design = {"title": "Pot", "form": FORM, "bands": [BAND, BAND]}
+    design = {"title": "Pot", "parts": [{"form": FORM, "bands": [BAND, BAND]}]}
     made = _send(as_alice, "post", "designs/", design)
     assert made.status_code == 201, made.content
     path = f"designs/{made.json()['id']}/"
     kept = as_alice.get(f"/api/v1/{path}").json()
-    assert [band["woods"] for band in kept["bands"]] == [["maple", "walnut"]] * 2
+    assert [band["woods"] for band in kept["parts"][0]["bands"]] == [["maple", "walnut"]] * 2
     without = _send(as_alice, "put", path, design)
     assert without.json() == {"errors": ["revision: Send the revision that the design was read with."]}
-    saved = _send(as_alice, "put", path, design | {"bands": [BAND], "revision": 1})
-    assert (saved.status_code, saved.json()["revision"], len(saved.json()["bands"])) == (200, 2, 1)
+    saved = _send(as_alice, "put", path, design | {"parts": [{"form": FORM, "bands": [BAND]}], "revision": 1})
+    assert (saved.status_code, saved.json()["revision"], len(saved.json()["parts"][0]["bands"])) == (
+        200,
+        2,
+        1,
+    )
     late = _send(as_alice, "put", path, design | {"revision": 1})
     assert late.status_code == 409
     assert "Their version is safe" in late.json()["errors"][0]
@@ -215,19 +219,22 @@ def test_a_design_is_written_whole_and_saved_by_its_revision(as_alice: Browser, 
 
 
 def test_errors_of_a_design_come_with_their_places(as_alice: Browser) -> None:
-    wrong = {"title": "Pot", "form": FORM | {"outer": [[0, "wide"]]}, "bands": [BAND, BAND | {"segments": 2}]}
+    part = {"form": FORM | {"outer": [[0, "wide"]]}, "bands": [BAND, BAND | {"segments": 2}]}
+    wrong = {"title": "Pot", "parts": [part]}
     answer = _send(as_alice, "post", "designs/", wrong)
     assert answer.status_code == 400
     places = [error.split(": ")[0] for error in answer.json()["errors"]]
-    assert places == ["form.outer", "bands[1].segments"]
-    strange = _send(as_alice, "post", "designs/", wrong | {"form": FORM, "bands": [BAND | {"woods": ["x"]}]})
-    assert strange.json() == {"errors": ["bands[0].woods: The studio has no wood called x."]}
+    assert places == ["parts[0].form.outer", "parts[0].bands[1].segments"]
+    strange = _send(
+        as_alice, "post", "designs/", wrong | {"parts": [{"form": FORM, "bands": [BAND | {"woods": ["x"]}]}]}
+    )
+    assert strange.json() == {"errors": ["parts[0].bands[0].woods: The studio has no wood called x."]}
     assert not Design.objects.exists()
 
 
 def test_markup_in_a_title_is_kept_as_text(as_alice: Browser) -> None:
     title = "<script>alert('é')</script> & Co"
-    made = _send(as_alice, "post", "designs/", {"title": title, "form": FORM, "bands": []})
+    made = _send(as_alice, "post", "designs/", {"title": title, "parts": [{"form": FORM, "bands": []}]})
     assert made.json()["title"] == title
     assert Design.objects.get().title == title
 
@@ -334,7 +341,7 @@ def test_a_record_that_cannot_exist_is_not_found(as_alice: Browser, number: str)
 
 
 def test_a_nul_in_a_title_is_refused(as_alice: Browser) -> None:
-    answer = _send(as_alice, "post", "designs/", {"title": "a\0b", "form": FORM, "bands": []})
+    answer = _send(as_alice, "post", "designs/", {"title": "a\0b", "parts": [{"form": FORM, "bands": []}]})
     assert answer.status_code == 400
     assert answer.json()["errors"][0].startswith("title: ")
     assert not Design.objects.exists()

@@ -36,18 +36,48 @@ FULL_SHEET: dict[str, Any] = SHEET | {
 DESIGN: dict[str, Any] = {
     "title": "Pot",
     "quantity": 1,
-    "allowance_outside": "3",
     "adhesive": None,
     "note": "",
-    "form": {
-        "outer": [[0, 60], [100, 60]],
-        "curve": "straight",
-        "inside": "wall",
-        "wall": "8",
-        "floor": "10",
-    },
-    "bands": [
-        {"layers": 10, "thickness": "9.93", "segments": 12, "woods": ["maple"], "offsets": [0.5], "gap": 0}
+    "laminates": {"zig": {"kind": "zigzag", "angle": 45, "strips": [{"wood": "maple", "width": 6}]}},
+    "parts": [
+        {
+            "name": "body",
+            "allowance_outside": "3",
+            "held": "tenon",
+            "held_depth": "5",
+            "held_parting": "2",
+            "close_at": [40],
+            "form": {
+                "outer": [[0, 60], [100, 60, "corner"]],
+                "curve": "straight",
+                "inside": "wall",
+                "wall": "8",
+                "floor": "10",
+            },
+            "bands": [
+                {
+                    "layers": 10,
+                    "thickness": "9.93",
+                    "segments": 12,
+                    "woods": ["maple"],
+                    "offsets": [0.5],
+                    "gap": 0,
+                    "bored": "set",
+                    "bore": "20",
+                    "plug": "walnut",
+                    "chart": {"legend": {"m": "maple"}, "rows": ["m"]},
+                }
+            ],
+        },
+        {
+            "name": "lid",
+            "sits": "in",
+            "sits_at": 1,
+            "flange": "6",
+            "clearance": "0.5",
+            "form": {"outer": [[0, 60], [20, 30]]},
+            "bands": [{"layers": 1, "thickness": "20", "made": "solid", "woods": ["maple"]}],
+        },
     ],
 }
 

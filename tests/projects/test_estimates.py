@@ -22,6 +22,7 @@ from tests.factories import (
     CommissionFactory,
     DesignFactory,
     FormFactory,
+    PartFactory,
     WoodFactory,
 )
 from tests.projects.test_api import BROKEN_BODIES
@@ -168,8 +169,9 @@ def test_a_design_that_cannot_be_estimated_says_which_field_to_mend(
     as_alice: Browser, studio: Studio
 ) -> None:
     design = DesignFactory(studio=studio, shaped=False)
-    FormFactory(design=design, outer=[[0, 60], [-5, 60], [100, 60]])
-    BandFactory(design=design)
+    part = PartFactory(design=design, shaped=False)
+    FormFactory(part=part, outer=[[0, 60], [-5, 60], [100, 60]])
+    BandFactory(part=part)
     with pytest.raises(InvalidSheet) as refusal:
         estimate_design(design)
     assert ("form", "outer") in {(place.section, place.field) for place in form_places(refusal.value)}
@@ -180,8 +182,9 @@ def test_a_design_that_cannot_be_estimated_says_which_field_to_mend(
 
 def test_a_stack_that_does_not_fit_its_form_is_an_error_of_the_bands(studio: Studio) -> None:
     design = DesignFactory(studio=studio, shaped=False)
-    FormFactory(design=design)
-    BandFactory(design=design, layers=9)
+    part = PartFactory(design=design, shaped=False)
+    FormFactory(part=part)
+    BandFactory(part=part, layers=9)
     with pytest.raises(InvalidSheet) as refusal:
         estimate_design(design)
     (place,) = form_places(refusal.value)

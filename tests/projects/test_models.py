@@ -23,6 +23,7 @@ from tests.factories import (
     FormFactory,
     HoursEntryFactory,
     MemberFactory,
+    PartFactory,
     QuoteFactory,
     RateFactory,
     StudioFactory,
@@ -30,6 +31,8 @@ from tests.factories import (
 )
 
 pytestmark = pytest.mark.django_db
+
+CHART = {"legend": {"m": "maple", "w": "walnut"}, "rows": ["mw"] * 10}
 
 # One broken rule a row: who makes it, what is wrong, and the place full_clean names.
 BROKEN = [
@@ -56,7 +59,23 @@ BROKEN = [
     (RateFactory, {"spread": 3}, "spread"),
     (DesignFactory, {"quantity": 0}, "quantity"),
     (DesignFactory, {"title": ""}, "title"),
-    (DesignFactory, {"allowance_outside": -1}, "allowance_outside"),
+    (PartFactory, {"allowance_outside": -1}, "allowance_outside"),
+    (PartFactory, {"name": ""}, "name"),
+    (PartFactory, {"position": 0}, "position"),
+    (PartFactory, {"held": "glue"}, "held"),
+    (PartFactory, {"held": "tenon", "held_parting": 3}, "held_depth"),
+    (PartFactory, {"held": "recess"}, "held_depth"),
+    (PartFactory, {"held": "waste_block", "held_depth": 4}, "held_parting"),
+    (PartFactory, {"held_depth": 0}, "held_depth"),
+    (PartFactory, {"held_parting": -1}, "held_parting"),
+    (PartFactory, {"sits": "under", "sits_at": 2}, "sits"),
+    (PartFactory, {"sits": "on"}, "sits_at"),
+    (PartFactory, {"sits": "on", "sits_at": 1}, "sits_at"),
+    (PartFactory, {"sits": "in", "sits_at": 2, "flange": 8}, "clearance"),
+    (PartFactory, {"sits": "in", "sits_at": 2, "clearance": 1}, "flange"),
+    (PartFactory, {"sits_at": 0}, "sits_at"),
+    (PartFactory, {"flange": 0}, "flange"),
+    (PartFactory, {"clearance": 51}, "clearance"),
     (FormFactory, {"curve": "wavy"}, "curve"),
     (FormFactory, {"inside": "wall", "wall": None}, "wall"),
     (BandFactory, {"segments": 2}, "segments"),
@@ -66,6 +85,18 @@ BROKEN = [
     (BandFactory, {"thickness": 0}, "thickness"),
     (BandFactory, {"gap": 1}, "gap"),
     (BandFactory, {"made": "sliced", "ring_height": None}, "ring_height"),
+    (BandFactory, {"made": "cast"}, "made"),
+    (BandFactory, {"segments": None}, "segments"),
+    (BandFactory, {"made": "solid", "woods": ["maple"]}, "segments"),
+    (BandFactory, {"made": "veneer", "segments": None, "woods": ["maple"], "gap": Decimal("0.1")}, "gap"),
+    (BandFactory, {"made": "solid", "segments": None, "chart": CHART}, "chart"),
+    (BandFactory, {"made": "staves", "layers": 1, "gap": Decimal("0.1")}, "gap"),
+    (BandFactory, {"made": "staves", "layers": 2}, "layers"),
+    (BandFactory, {"made": "staves", "layers": 1, "bored": "needed"}, "bored"),
+    (BandFactory, {"bored": "maybe"}, "bored"),
+    (BandFactory, {"bored": "set"}, "bore"),
+    (BandFactory, {"bored": "set", "bore": 0}, "bore"),
+    (BandFactory, {"plug": "maple"}, "plug"),
     (CommissionFactory, {"stage": "lost"}, "stage"),
     (CommissionFactory, {"title": ""}, "title"),
     (CommissionFactory, {"margin": 1}, "margin"),
@@ -88,7 +119,11 @@ def test_a_broken_rule_is_refused_by_full_clean_and_by_the_database(
     make: Any, wrong: dict[str, Any], place: str
 ) -> None:
     extra = (
-        {"furnished": False} if make is StudioFactory else {"shaped": False} if make is DesignFactory else {}
+        {"furnished": False}
+        if make is StudioFactory
+        else {"shaped": False}
+        if make in (DesignFactory, PartFactory)
+        else {}
     )
     sound = make(**extra)
     sound.full_clean()
@@ -110,7 +145,9 @@ def test_a_broken_rule_is_refused_by_full_clean_and_by_the_database(
         (AdhesiveFactory, ["studio", "name"]),
         (FinishFactory, ["studio", "name"]),
         (RateFactory, ["studio", "operation"]),
-        (BandFactory, ["design", "position"]),
+        (BandFactory, ["part", "position"]),
+        (PartFactory, ["design", "position"]),
+        (PartFactory, ["design", "name"]),
     ],
 )
 def test_what_is_unique_in_a_studio_may_stand_in_another_but_not_twice(make: Any, fields: list[str]) -> None:

@@ -1,15 +1,18 @@
 """The drawing board behind its page: what is typed is kept, read, estimated and saved, or refused at its field."""
 
+from dataclasses import asdict
 from typing import Any
 
 import pytest
 from django.test import Client as Browser
 
 from estimating.errors import InvalidInput, InvalidSheet
-from projects.estimates import estimate_design
+from projects.estimates import estimate_design, parts_of
 from projects.models import Commission, Design, Studio
-from projects.pages.draft import Draft, rows_of, saved, typed
-from projects.pages.reading import read, refused_sheet
+from projects.pages.draft import Draft, PartText, saved, typed
+from projects.pages.edits import edit
+from projects.pages.reading import read
+from projects.pages.refusals import refused_sheet
 from projects.pages.starting import SHAPES, Size, start_design
 from tests.factories import BandFactory, CommissionFactory, DesignFactory
 
@@ -24,16 +27,35 @@ def design(studio: Studio) -> Design:
 
 def fields(draft: Draft) -> dict[str, str]:
     """A draft as a browser would send it."""
-    sent = {**draft.texts, "revision": str(draft.revision), "bands": str(len(draft.bands))}
-    for name, points in (("outer", draft.outer), ("inner", draft.inner)):
-        sent[name] = str(len(points))
+    sent = {**draft.texts, "revision": str(draft.revision), "part": str(draft.shown)}
+    sent |= {"parts": str(len(draft.parts)), "laminates": str(len(draft.laminates))}
+    for index, part in enumerate(draft.parts):
+        sent |= _part_fields(f"parts-{index}", part)
+    for number, laminate in enumerate(draft.laminates):
+        name = f"laminates-{number}"
+        sent |= {f"{name}-key": laminate.key, f"{name}-kind": laminate.kind, f"{name}-angle": laminate.angle}
+        sent[f"{name}-strips"] = str(len(laminate.strips) + 1)
+        for row, strip in enumerate(laminate.strips):
+            sent |= {f"{name}-strip-{row}-wood": strip.wood, f"{name}-strip-{row}-width": strip.width}
+    return sent
+
+
+def _part_fields(name: str, part: PartText) -> dict[str, str]:
+    sent = {f"{name}-{key}": text for key, text in (part.texts | part.tools).items()}
+    sent[f"{name}-bands"] = str(len(part.bands))
+    for curve, points in (("outer", part.outer), ("inner", part.inner)):
+        sent[f"{name}-{curve}"] = str(len(points))
         for row, point in enumerate(points):
-            sent |= {f"{name}-{row}-height": point.height, f"{name}-{row}-diameter": point.diameter}
-    for index, band in rows_of(draft)["bands"]:
-        woods = band.pop("woods")
-        sent |= {f"bands-{index}-{key}": text for key, text in band.items()}
-        sent |= {f"bands-{index}-wood-{number}": key for number, key in enumerate(woods)}
-        sent[f"bands-{index}-woods"] = str(len(woods))
+            place = f"{name}-{curve}-{row}"
+            sent |= {f"{place}-height": point.height, f"{place}-diameter": point.diameter}
+            # A box that is not ticked is not sent.
+            sent |= {f"{place}-corner": "yes"} if point.corner else {}
+    for index, band in enumerate(part.bands):
+        place, texts = f"{name}-bands-{index}", asdict(band)
+        woods = texts.pop("woods")
+        sent |= {f"{place}-{key}": text for key, text in texts.items()}
+        sent |= {f"{place}-wood-{number}": key for number, key in enumerate(woods)}
+        sent[f"{place}-woods"] = str(len(woods))
     return sent
 
 
@@ -44,20 +66,26 @@ def sent(design: Design, studio: Studio) -> dict[str, str]:
 
 def test_what_a_saved_design_shows_reads_back_as_the_same_design(design: Design, studio: Studio) -> None:
     BandFactory(
-        design=design, position=2, gap="0.125", made="sliced", ring_height="31.75", offsets=[0.5, -0.25]
+        part=design.parts.get(),
+        position=2,
+        gap="0.125",
+        made="sliced",
+        ring_height="31.75",
+        offsets=[0.5, -0.25],
     )
     for unit in ("mm", "in"):
         studio.length_unit = unit
         piece = read(typed(fields(saved(design, studio=studio))), studio=studio)
         assert piece is not None
-        assert piece.form["outer"] == design.form.outer
-        assert (float(piece.form["wall"]), float(piece.form["floor"])) == (8, 10)
-        kept = list(design.bands.all())
-        assert [band["woods"] for band in piece.bands] == [band.woods for band in kept]
-        assert [band["offsets"] for band in piece.bands] == [band.offsets for band in kept]
-        assert [band["thickness"] for band in piece.bands] == [float(band.thickness) for band in kept]
-        assert [band["gap"] for band in piece.bands] == [band.gap for band in kept]
-        assert piece.bands[1]["ring_height"] == 31.75
+        (part,), (records,) = piece.parts, parts_of(design)
+        assert part["form"]["outer"] == records.form.outer
+        assert (float(part["form"]["wall"]), float(part["form"]["floor"])) == (8, 10)
+        bands, kept = part["bands"], records.bands
+        assert [band["woods"] for band in bands] == [band.woods for band in kept]
+        assert [band["offsets"] for band in bands] == [band.offsets for band in kept]
+        assert [band["thickness"] for band in bands] == [float(band.thickness) for band in kept]
+        assert [band["gap"] for band in bands] == [band.gap for band in kept]
+        assert bands[1]["ring_height"] == 31.75
 
 
 def test_the_board_answers_in_one_sentence_with_its_drawing(as_alice: Browser, design: Design) -> None:
@@ -70,13 +98,15 @@ def test_the_board_answers_in_one_sentence_with_its_drawing(as_alice: Browser, d
 def test_an_edit_is_answered_with_parts_and_saves_nothing(
     as_alice: Browser, design: Design, sent: dict[str, str]
 ) -> None:
-    answer = as_alice.post(f"/designs/{design.pk}/", {**sent, "bands-0-segments": "18", "do": "try"}, **HTMX)
+    answer = as_alice.post(
+        f"/designs/{design.pk}/", {**sent, "parts-0-bands-0-segments": "18", "do": "try"}, **HTMX
+    )
     part = answer.content.decode()
     assert "180 segments" in part
     assert "<html" not in part
     assert 'id="editor"' not in part
     assert part.count("hx-swap-oob") == 2
-    assert design.bands.get().segments == 12
+    assert design.parts.get().bands.get().segments == 12
 
 
 def test_saving_keeps_everything_typed_and_counts_up(
@@ -85,22 +115,24 @@ def test_saving_keeps_everything_typed_and_counts_up(
     typed_in = {
         **sent,
         "title": "Jar",
-        "wall": "3/8 in",
-        "bands-0-segments": "24",
-        "allowance_outside": "2.5 mm",
+        "parts-0-wall": "3/8 in",
+        "parts-0-bands-0-segments": "24",
+        "parts-0-allowance_outside": "2.5 mm",
     }
     as_alice.post(f"/designs/{design.pk}/", {**typed_in, "do": "save"}, **HTMX)
     fresh = Design.objects.get()
-    assert (fresh.title, fresh.revision, float(fresh.allowance_outside)) == ("Jar", 2, 2.5)
-    assert float(fresh.form.wall) == 9.525  # 3/8 of 25.4
-    assert fresh.bands.get().segments == 24
+    assert (fresh.title, fresh.revision, float(fresh.parts.get().allowance_outside)) == ("Jar", 2, 2.5)
+    assert float(fresh.parts.get().form.wall) == 9.525  # 3/8 of 25.4
+    assert fresh.parts.get().bands.get().segments == 24
 
 
 def test_a_design_that_does_not_work_out_yet_can_be_saved(
     as_alice: Browser, design: Design, sent: dict[str, str]
 ) -> None:
-    answer = as_alice.post(f"/designs/{design.pk}/", {**sent, "bands-0-layers": "4", "do": "save"}, **HTMX)
-    assert design.bands.get().layers == 4
+    answer = as_alice.post(
+        f"/designs/{design.pk}/", {**sent, "parts-0-bands-0-layers": "4", "do": "save"}, **HTMX
+    )
+    assert design.parts.get().bands.get().layers == 4
     assert "data-saved" in answer.content.decode()
     assert "what would fit" in answer.content.decode()
 
@@ -110,7 +142,9 @@ def test_without_scripts_saving_leads_back_to_the_page(
 ) -> None:
     answer = as_alice.post(f"/designs/{design.pk}/", {**sent, "title": "Jar", "do": "save"})
     assert answer.status_code == 302
-    answer = as_alice.post(f"/designs/{design.pk}/", {**sent, "bands-0-thickness": "wide", "do": "save"})
+    answer = as_alice.post(
+        f"/designs/{design.pk}/", {**sent, "parts-0-bands-0-thickness": "wide", "do": "save"}
+    )
     page = answer.content.decode()
     assert answer.status_code == 400
     assert 'value="wide"' in page
@@ -131,30 +165,30 @@ def test_the_second_to_save_is_told_and_nothing_is_overwritten(
 
 
 WRONG = [
-    ("bands-0-layers", "0", "Must be at least 1, not 0."),
-    ("bands-0-layers", "ten", "Write a whole number"),
-    ("bands-0-layers", "99999999", "Must be at most 5000"),
-    ("bands-0-segments", "10000", "Must be at most 360"),
-    ("bands-0-segments", "-3", "Write a whole number"),
-    ("bands-0-thickness", "0", "Must be more than 0"),
-    ("bands-0-thickness", "nan", "is not a length"),
-    ("bands-0-thickness", "1e400", "is not a length"),
-    ("bands-0-thickness", "", "is empty"),
-    ("bands-0-thickness", "3 parsecs", "has a unit that is not a length"),
-    ("bands-0-offsets", "half", "Write a number"),
-    ("bands-0-offsets", "NaN", "Write a number"),
-    ("bands-0-gap", "100", "less than 100 %"),
-    ("bands-0-gap", "-1", "at least 0 %"),
-    ("bands-0-made", "carved", "Choose one of those offered."),
-    ("wall", "0", "Must be more than 0."),
-    ("wall", "80", "so thick that no hollow is left"),
-    ("outer-0-height", "200", "heights must rise"),
-    ("outer-1-diameter", "", "is empty"),
+    ("parts-0-bands-0-layers", "0", "Must be at least 1, not 0."),
+    ("parts-0-bands-0-layers", "ten", "Write a whole number"),
+    ("parts-0-bands-0-layers", "99999999", "Must be at most 5000"),
+    ("parts-0-bands-0-segments", "10000", "Must be at most 360"),
+    ("parts-0-bands-0-segments", "-3", "Write a whole number"),
+    ("parts-0-bands-0-thickness", "0", "Must be more than 0"),
+    ("parts-0-bands-0-thickness", "nan", "is not a length"),
+    ("parts-0-bands-0-thickness", "1e400", "is not a length"),
+    ("parts-0-bands-0-thickness", "", "is empty"),
+    ("parts-0-bands-0-thickness", "3 parsecs", "has a unit that is not a length"),
+    ("parts-0-bands-0-offsets", "half", "Write a number"),
+    ("parts-0-bands-0-offsets", "NaN", "Write a number"),
+    ("parts-0-bands-0-gap", "100", "less than 100 %"),
+    ("parts-0-bands-0-gap", "-1", "at least 0 %"),
+    ("parts-0-bands-0-made", "carved", "Choose one of those offered."),
+    ("parts-0-wall", "0", "Must be more than 0."),
+    ("parts-0-wall", "80", "so thick that no hollow is left"),
+    ("parts-0-outer-0-height", "200", "heights must rise"),
+    ("parts-0-outer-1-diameter", "", "is empty"),
     ("quantity", "0", "Must be at least 1"),
     ("title", " ", "needs a title"),
     ("adhesive", "99999", "Choose one of those offered."),
-    ("curve", "wavy", "Choose one of those offered."),
-    ("allowance_top", "-1", "cannot be negative"),
+    ("parts-0-curve", "wavy", "Choose one of those offered."),
+    ("parts-0-allowance_top", "-1", "cannot be negative"),
 ]
 
 
@@ -166,20 +200,27 @@ def test_wrong_input_is_refused_at_its_field_and_stays_as_typed(
     draft: Draft = answer.context["draft"]
     told = " ".join(" ".join(messages) for messages in draft.errors.values())
     assert message.lower() in told.lower()
-    assert any(name in (field, "outer-1-height", "wall", "form", "inside") for name in draft.errors), (
-        draft.errors
-    )
+    assert any(
+        name in (field, "parts-0-outer-1-height", "wall", "form", "inside") for name in draft.errors
+    ), draft.errors
     assert f'id="{field}"' in answer.content.decode() or f'name="{field}"' in answer.content.decode()
-    assert f'value="{text}"' in answer.content.decode() or field in ("bands-0-made", "adhesive", "curve")
+    assert f'value="{text}"' in answer.content.decode() or field in (
+        "parts-0-bands-0-made",
+        "adhesive",
+        "parts-0-curve",
+    )
     assert Design.objects.get().revision == 1
 
 
 def test_woods_that_do_not_divide_the_segments_are_refused_at_the_woods(
     as_alice: Browser, design: Design, sent: dict[str, str]
 ) -> None:
-    odd = {**sent, "bands-0-segments": "13", "do": "show"}
+    odd = {**sent, "parts-0-bands-0-segments": "13", "do": "show"}
     answer = as_alice.post(f"/designs/{design.pk}/", odd, **HTMX)
-    assert "2 woods do not go evenly into 13 segments" in answer.context["draft"].errors["bands-0-woods"][0]
+    assert (
+        "2 woods do not go evenly into 13 segments"
+        in answer.context["draft"].errors["parts-0-bands-0-woods"][0]
+    )
 
 
 def test_another_studios_wood_or_adhesive_is_refused(
@@ -190,9 +231,9 @@ def test_another_studios_wood_or_adhesive_is_refused(
         f"/designs/{design.pk}/", {**sent, "adhesive": str(theirs.pk), "do": "save"}, **HTMX
     )
     assert "adhesive" in answer.context["draft"].errors
-    stranger = {**sent, "bands-0-wood-0": "moonwood", "do": "save"}
+    stranger = {**sent, "parts-0-bands-0-wood-0": "moonwood", "do": "save"}
     answer = as_alice.post(f"/designs/{design.pk}/", stranger, **HTMX)
-    assert any("moonwood" in text for text in answer.context["draft"].errors["bands-0-woods"])
+    assert any("moonwood" in text for text in answer.context["draft"].errors["parts-0-bands-0-woods"])
     assert Design.objects.get().revision == 1
 
 
@@ -201,14 +242,14 @@ def test_another_studios_wood_or_adhesive_is_refused(
     [
         "",
         "nonsense",
-        "bands-add-9999",
-        "bands-remove-7",
-        "bands-up-",
-        "outer-add-x",
+        "parts-0-bands-add-9999",
+        "parts-0-bands-remove-7",
+        "parts-0-bands-up-",
+        "parts-0-outer-add-x",
         "save-x",
-        "bands-fly-0",
-        "bands-add-²",  # a digit by its nature, but no number
-        pytest.param(f"bands-add-{'9' * 5000}", id="more digits than a number may have"),
+        "parts-0-bands-fly-0",
+        "parts-0-bands-add-²",  # a digit by its nature, but no number
+        pytest.param(f"parts-0-bands-add-{'9' * 5000}", id="more digits than a number may have"),
         "-" * 500,
     ],
 )
@@ -217,7 +258,7 @@ def test_an_edit_that_makes_no_sense_changes_nothing_and_breaks_nothing(
 ) -> None:
     answer = as_alice.post(f"/designs/{design.pk}/", {**sent, "do": what}, **HTMX)
     assert answer.status_code == 200
-    assert len(answer.context["draft"].bands) == 1
+    assert len(answer.context["draft"].parts[0].bands) == 1
 
 
 def test_a_commission_of_more_digits_than_a_number_may_have_is_no_commission(as_alice: Browser) -> None:
@@ -228,35 +269,44 @@ def test_a_commission_of_more_digits_than_a_number_may_have_is_no_commission(as_
 def test_a_count_of_rows_that_lies_breaks_nothing(
     as_alice: Browser, design: Design, sent: dict[str, str], lie: str
 ) -> None:
-    for name in ("bands", "outer", "inner", "bands-0-woods", "revision"):
+    for name in (
+        "parts",
+        "part",
+        "parts-0-bands",
+        "parts-0-outer",
+        "parts-0-inner",
+        "parts-0-bands-0-woods",
+        "laminates",
+        "revision",
+    ):
         answer = as_alice.post(f"/designs/{design.pk}/", {**sent, name: lie, "do": "try"}, **HTMX)
         assert answer.status_code == 200
 
 
 def test_rows_are_added_moved_and_removed(studio: Studio, design: Design) -> None:
-    BandFactory(design=design, position=2, name="rim")
+    BandFactory(part=design.parts.get(), position=2, name="rim")
     draft = saved(design, studio=studio)
-    draft.edit("bands-add-1")
-    assert [band.name for band in draft.bands] == ["wall", "", "rim"]
-    assert draft.bands[1].woods == draft.bands[0].woods
-    draft.edit("bands-up-1")
-    assert [band.name for band in draft.bands] == ["wall", "rim", ""]
-    draft.edit("bands-down-1")
-    assert [band.name for band in draft.bands] == ["rim", "wall", ""]
-    draft.edit("bands-remove-2")
-    assert [band.name for band in draft.bands] == ["rim", "wall"]
-    draft.edit("outer-add-1")
-    assert [point.height for point in draft.outer] == ["0", "", "100"]
+    edit(draft, "parts-0-bands-add-1")
+    assert [band.name for band in draft.parts[0].bands] == ["wall", "", "rim"]
+    assert draft.parts[0].bands[1].woods == draft.parts[0].bands[0].woods
+    edit(draft, "parts-0-bands-up-1")
+    assert [band.name for band in draft.parts[0].bands] == ["wall", "rim", ""]
+    edit(draft, "parts-0-bands-down-1")
+    assert [band.name for band in draft.parts[0].bands] == ["rim", "wall", ""]
+    edit(draft, "parts-0-bands-remove-2")
+    assert [band.name for band in draft.parts[0].bands] == ["rim", "wall"]
+    edit(draft, "parts-0-outer-add-1")
+    assert [point.height for point in draft.parts[0].outer] == ["0", "", "100"]
 
 
 def test_an_error_after_an_empty_row_stands_at_the_row_it_means(studio: Studio, design: Design) -> None:
     draft = saved(design, studio=studio)
-    draft.edit("outer-add-1")
+    edit(draft, "parts-0-outer-add-1")
     piece = read(draft, studio=studio)
     assert piece is not None
-    assert piece.form["outer"] == [[0.0, 60.0], [100.0, 60.0]]
+    assert piece.parts[0]["form"]["outer"] == [[0.0, 60.0], [100.0, 60.0]]
     refused_sheet(draft, piece, InvalidSheet([InvalidInput("form.outer[1][1]", "is wrong")]), studio=studio)
-    assert draft.errors == {"outer-2-diameter": ["Is wrong."]}
+    assert draft.errors == {"parts-0-outer-2-diameter": ["Is wrong."]}
 
 
 def test_an_error_of_the_shops_settings_is_shown_and_leads_there(
@@ -288,7 +338,7 @@ def test_a_new_design_for_a_commission_becomes_its_design(as_alice: Browser, stu
     assert answer["Location"] == f"/jobs/{job.pk}/drawing/"
     job.refresh_from_db()
     assert job.design is not None
-    assert job.design.form.outer[-1] == [76.2, 100.0]
+    assert job.design.parts.get().form.outer[-1] == [76.2, 100.0]
 
 
 @pytest.mark.parametrize(
@@ -306,8 +356,8 @@ def test_a_new_design_without_usable_measures_is_refused(
 def test_a_copy_has_the_form_and_the_bands_of_its_original(as_alice: Browser, design: Design) -> None:
     as_alice.post("/designs/new/", {"title": "Second", "start": f"design-{design.pk}"})
     copy = Design.objects.get(title="Second")
-    assert copy.form.outer == design.form.outer
-    assert copy.bands.count() == 1
+    assert copy.parts.get().form.outer == design.parts.get().form.outer
+    assert copy.parts.get().bands.count() == 1
 
 
 def test_a_design_that_a_commission_goes_by_stays(as_alice: Browser, studio: Studio, design: Design) -> None:
@@ -331,10 +381,10 @@ def test_the_estimate_page_shows_figures_with_their_workings(as_alice: Browser, 
 def test_a_solid_piece_and_an_open_one_have_workings_too(
     as_alice: Browser, studio: Studio, design: Design
 ) -> None:
-    form: Any = design.form
+    form: Any = design.parts.get().form
     form.inside, form.wall, form.floor = "solid", None, None
     form.save()
-    design.bands.update(gap="0.2", made="sliced", ring_height=40)
+    design.parts.get().bands.update(gap="0.2", made="sliced", ring_height=40)
     studio.pricing.wanted_hourly = 30
     studio.pricing.save()
     page = as_alice.get(f"/designs/{design.pk}/estimate/").content.decode()

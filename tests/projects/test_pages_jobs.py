@@ -184,7 +184,7 @@ def test_a_quote_is_issued_with_the_words_typed_and_its_papers_are_served(
 
 
 def test_a_design_that_cannot_be_worked_out_is_not_quoted(as_alice: Browser, job: Commission) -> None:
-    job.design.bands.update(layers=2)
+    job.design.parts.get().bands.update(layers=2)
     page = as_alice.get(f"/jobs/{job.pk}/quote/").content.decode()
     assert "cannot be worked out as it is saved" in page
     assert "Issue the quote" not in page

@@ -108,8 +108,13 @@ def test_a_first_shape_in_inches_has_sizes_and_layers_that_a_rule_shows(studio: 
     studio.length_unit = "in"
     size = Size(**usual_size(studio))
     design = start_design(studio=studio, title="New", shape=shape, size=size)
-    lengths = [size.height, size.diameter, size.wall, *(float(band.thickness) for band in design.bands.all())]
-    lengths += [length for height, radius in design.form.outer for length in (height, 2 * radius)]
+    lengths = [
+        size.height,
+        size.diameter,
+        size.wall,
+        *(float(band.thickness) for band in design.parts.get().bands.all()),
+    ]
+    lengths += [length for height, radius in design.parts.get().form.outer for length in (height, 2 * radius)]
     # Whole 64ths of an inch, to the thousandth of a millimetre that is kept.
     assert [mm for mm in lengths if abs(round(mm / 25.4 * 64) * 25.4 / 64 - mm) > 0.001] == []
 

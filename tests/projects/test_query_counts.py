@@ -20,6 +20,7 @@ from tests.factories import (
     FinishFactory,
     HoursEntryFactory,
     MemberFactory,
+    PartFactory,
     QuoteFactory,
     RateFactory,
     WoodFactory,
@@ -29,7 +30,9 @@ pytestmark = pytest.mark.django_db
 
 LISTS: dict[str, Callable[[Studio], Any]] = {
     "/": lambda studio: CommissionFactory(studio=studio),
-    "/designs/": lambda studio: BandFactory(design=DesignFactory(studio=studio), position=2),
+    "/designs/": lambda studio: BandFactory(
+        part=PartFactory(design=DesignFactory(studio=studio), position=2, name="lid"), position=2
+    ),
     "/clients/": lambda studio: CommissionFactory(studio=studio, client=ClientFactory(studio=studio)),
     "/rack/": lambda studio: BoardFactory(wood=WoodFactory(studio=studio)),
     "/rack/woods/": lambda studio: WoodFactory(studio=studio),
@@ -40,7 +43,9 @@ LISTS: dict[str, Callable[[Studio], Any]] = {
     "/api/v1/woods/": lambda studio: WoodFactory(studio=studio),
     "/api/v1/boards/": lambda studio: BoardFactory(wood=WoodFactory(studio=studio)),
     "/api/v1/clients/": lambda studio: ClientFactory(studio=studio),
-    "/api/v1/designs/": lambda studio: BandFactory(design=DesignFactory(studio=studio), position=2),
+    "/api/v1/designs/": lambda studio: BandFactory(
+        part=PartFactory(design=DesignFactory(studio=studio), position=2, name="lid"), position=2
+    ),
     "/api/v1/commissions/": lambda studio: CommissionFactory(studio=studio),
     "/api/v1/quotes/": lambda studio: QuoteFactory(commission=CommissionFactory(studio=studio)),
 }

@@ -10,7 +10,14 @@ from django.test import Client as Browser
 
 from projects.models import Quote, Studio
 from projects.services import commissions, designs, quotes, shop, studios
-from tests.factories import BandFactory, ClientFactory, CommissionFactory, DesignFactory, FormFactory
+from tests.factories import (
+    BandFactory,
+    ClientFactory,
+    CommissionFactory,
+    DesignFactory,
+    FormFactory,
+    PartFactory,
+)
 
 pytestmark = pytest.mark.django_db
 
@@ -46,8 +53,14 @@ def _change_everything(quote: Quote) -> None:
         design=commission.design,
         expected_revision=commission.design.revision,
         title="Something else",
-        form={"outer": [[0, 30], [49.6, 30]], "wall": 5},
-        bands=[{"layers": 5, "thickness": "9.93", "segments": 8, "woods": ["maple"]}],
+        parts=[
+            {
+                "allowance_top": 0,
+                "allowance_bottom": 0,
+                "form": {"outer": [[0, 30], [49.6, 30]], "inside": "wall", "wall": 5, "floor": 10},
+                "bands": [{"layers": 5, "thickness": "9.93", "segments": 8, "woods": ["maple"]}],
+            }
+        ],
     )
     commissions.commission_update(commission=commission, title="Renamed", quantity=7, margin=Decimal("0.5"))
     studios.client_update(client=commission.client, name="Moved Gallery", address="Far away")
@@ -84,8 +97,9 @@ def test_a_commission_without_a_design_is_not_quoted(studio: Studio) -> None:
 
 def test_a_design_with_errors_is_not_quoted_and_says_why(studio: Studio) -> None:
     design = DesignFactory(studio=studio, shaped=False)
-    FormFactory(design=design)
-    BandFactory(design=design, layers=3)
+    part = PartFactory(design=design, shaped=False)
+    FormFactory(part=part)
+    BandFactory(part=part, layers=3)
     draft = quotes.quote_draft(commission=CommissionFactory(studio=studio, design=design))
     with pytest.raises(ValidationError, match="cannot be estimated yet") as refusal:
         quotes.quote_issue(quote=draft)

@@ -31,6 +31,11 @@ FORM = {"outer": [[0, 40], [60, 60]], "inside": "wall", "wall": "6", "floor": "8
 BAND = {"layers": 6, "thickness": "10", "segments": 12, "woods": ["maple"]}
 
 
+def _part(*bands: dict[str, Any], form: dict[str, Any] = FORM, **values: Any) -> dict[str, Any]:
+    """A part as the service takes it, of one band where none is given."""
+    return {"form": form, "bands": list(bands) or [BAND], **values}
+
+
 # ---- studio
 
 
@@ -162,41 +167,41 @@ def test_a_design_is_saved_whole_and_read_back(studio: Studio) -> None:
         BAND | {"name": "foot", "layers": 1},
         BAND | {"woods": ["maple", "walnut"], "offsets": [0.5, -0.5]},
     ]
-    design = designs.design_create(studio=studio, title="Bowl", form=FORM, bands=bands)
-    assert design.form.outer == [[0, 40], [60, 60]]
-    assert (design.form.wall, design.form.floor) == (Decimal(6), Decimal(8))
-    assert [(band.position, band.layers, band.woods) for band in design.bands.all()] == [
+    design = designs.design_create(studio=studio, title="Bowl", parts=[_part(*bands)])
+    assert design.parts.get().form.outer == [[0, 40], [60, 60]]
+    assert (design.parts.get().form.wall, design.parts.get().form.floor) == (Decimal(6), Decimal(8))
+    assert [(band.position, band.layers, band.woods) for band in design.parts.get().bands.all()] == [
         (1, 1, ["maple"]),
         (2, 6, ["maple", "walnut"]),
     ]
-    assert design.allowance_top == studio.shop.allowance_top
+    assert design.parts.get().allowance_top == studio.shop.allowance_top
 
 
 def test_saving_a_design_replaces_its_bands_and_counts_the_revision(studio: Studio) -> None:
-    design = designs.design_create(studio=studio, title="Bowl", form=FORM, bands=[BAND, BAND])
+    design = designs.design_create(studio=studio, title="Bowl", parts=[_part(BAND, BAND)])
     saved = designs.design_save(
-        design=design, expected_revision=1, title="Deep bowl", form={"curve": "smooth"}, bands=[BAND]
+        design=design, expected_revision=1, title="Deep bowl", parts=[_part(form=FORM | {"curve": "smooth"})]
     )
-    assert (saved.revision, saved.title, saved.form.curve) == (2, "Deep bowl", "smooth")
-    assert saved.form.outer == FORM["outer"]
-    assert saved.bands.count() == 1
+    assert (saved.revision, saved.title, saved.parts.get().form.curve) == (2, "Deep bowl", "smooth")
+    assert saved.parts.get().form.outer == FORM["outer"]
+    assert saved.parts.get().bands.count() == 1
     assert Band.objects.count() == 1
 
 
 def test_the_second_of_two_people_is_told_and_overwrites_nothing(studio: Studio) -> None:
     """Alice and Bob open revision 1; Bob saves; Alice's save says that his is safe and hers is not saved."""
-    opened_by_alice = designs.design_create(studio=studio, title="Bowl", form=FORM, bands=[BAND])
+    opened_by_alice = designs.design_create(studio=studio, title="Bowl", parts=[_part()])
     opened_by_bob = Design.objects.get(pk=opened_by_alice.pk)
-    designs.design_save(design=opened_by_bob, expected_revision=1, title="Bob's", form=FORM, bands=[BAND])
+    designs.design_save(design=opened_by_bob, expected_revision=1, title="Bob's", parts=[_part()])
     with pytest.raises(ValidationError, match="Their version is safe") as refusal:
-        designs.design_save(design=opened_by_alice, expected_revision=1, title="Alice's", form=FORM, bands=[])
+        designs.design_save(design=opened_by_alice, expected_revision=1, title="Alice's", parts=[])
     assert refusal.value.code == "stale"
     kept = Design.objects.get()
-    assert (kept.title, kept.revision, kept.bands.count()) == ("Bob's", 2, 1)
+    assert (kept.title, kept.revision, kept.parts.get().bands.count()) == ("Bob's", 2, 1)
 
 
 def test_every_error_of_a_design_is_told_at_once_with_its_place(studio: Studio) -> None:
-    before = designs.design_create(studio=studio, title="Bowl", form=FORM, bands=[BAND])
+    before = designs.design_create(studio=studio, title="Bowl", parts=[_part()])
     wrong = [
         BAND,
         BAND | {"segments": 2},
@@ -205,29 +210,40 @@ def test_every_error_of_a_design_is_told_at_once_with_its_place(studio: Studio) 
     ]
     with pytest.raises(ValidationError) as refusal:
         designs.design_save(
-            design=before, expected_revision=1, title="", form={"inside": "wall", "wall": None}, bands=wrong
+            design=before, expected_revision=1, title="", parts=[_part(*wrong, form=FORM | {"wall": None})]
         )
     assert set(refusal.value.message_dict) == {
         "title",
-        "form.wall",
-        "bands[1].segments",
-        "bands[2].woods",
-        "bands[3].thickness",
+        "parts[0].form.wall",
+        "parts[0].bands[1].segments",
+        "parts[0].bands[2].woods",
+        "parts[0].bands[3].thickness",
     }
     assert "unobtainium" in str(refusal.value)
     kept = Design.objects.get()
-    assert (kept.title, kept.revision, kept.bands.count(), kept.form.wall) == ("Bowl", 1, 1, Decimal(6))
+    assert (kept.title, kept.revision, kept.parts.get().bands.count(), kept.parts.get().form.wall) == (
+        "Bowl",
+        1,
+        1,
+        Decimal(6),
+    )
 
 
 def test_a_copy_of_a_design_is_its_own(studio: Studio) -> None:
-    template = designs.design_create(studio=studio, title="Bowl", is_template=True, form=FORM, bands=[BAND])
+    template = designs.design_create(studio=studio, title="Bowl", is_template=True, parts=[_part()])
     copy = designs.design_copy(design=template, title="Bowl for the spring show")
     designs.design_save(
-        design=copy, expected_revision=1, form={"outer": [[0, 10], [60, 20]]}, bands=[BAND, BAND]
+        design=copy,
+        expected_revision=1,
+        parts=[_part(BAND, BAND, form=FORM | {"outer": [[0, 10], [60, 20]]})],
     )
     template = Design.objects.get(pk=template.pk)
     assert (template.is_template, copy.is_template) == (True, False)
-    assert (template.form.outer, template.bands.count(), template.revision) == (FORM["outer"], 1, 1)
+    assert (template.parts.get().form.outer, template.parts.get().bands.count(), template.revision) == (
+        FORM["outer"],
+        1,
+        1,
+    )
 
 
 def test_a_design_that_a_commission_goes_by_is_kept(studio: Studio) -> None:

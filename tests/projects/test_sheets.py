@@ -5,8 +5,8 @@ from decimal import Decimal
 import pytest
 
 from estimating.errors import InvalidInput, InvalidSheet
-from projects.estimates import gallery_share, sheet_data, workshop_of
-from projects.models import Band, Board, Form, Studio
+from projects.estimates import PartRecords, gallery_share, sheet_data, workshop_of
+from projects.models import Band, Board, Form, Part, Studio
 from projects.places import FormPlace, form_places
 from tests.factories import (
     AdhesiveFactory,
@@ -25,7 +25,7 @@ pytestmark = pytest.mark.django_db
 
 
 def test_a_design_becomes_a_sheet_of_the_contract(studio: Studio) -> None:
-    design = DesignFactory(studio=studio, title="Pot", quantity=2, allowance_top=Decimal("1.5"))
+    design = DesignFactory(studio=studio, title="Pot", quantity=2, shaped__allowance_top=Decimal("1.5"))
     sheet = sheet_data(design)
     assert (sheet["title"], sheet["unit"], sheet["quantity"]) == ("Pot", "mm", 2)
     assert sheet["form"] == {
@@ -51,15 +51,13 @@ def test_a_design_becomes_a_sheet_of_the_contract(studio: Studio) -> None:
 
 def test_the_inside_says_only_what_its_kind_needs(studio: Studio) -> None:
     design = DesignFactory(studio=studio, shaped=False)
-    form = Form(
-        design=design, outer=[[0, 10], [20, 20]], inside="curve", inner=[[5, 0], [20, 15]], wall=3, floor=2
-    )
-    assert sheet_data(design, form=form, bands=[])["form"]["inside"] == {
+    form = Form(outer=[[0, 10], [20, 20]], inside="curve", inner=[[5, 0], [20, 15]], wall=3, floor=2)
+    assert sheet_data(design, parts=[PartRecords(Part(), form, [])])["form"]["inside"] == {
         "kind": "curve",
         "inner": [[5, 0], [20, 15]],
     }
     form.inside = "solid"
-    assert sheet_data(design, form=form, bands=[])["form"]["inside"] == {"kind": "solid"}
+    assert sheet_data(design, parts=[PartRecords(Part(), form, [])])["form"]["inside"] == {"kind": "solid"}
 
 
 def test_an_edited_form_and_bands_stand_in_place_of_the_saved_ones(studio: Studio) -> None:
@@ -67,7 +65,7 @@ def test_an_edited_form_and_bands_stand_in_place_of_the_saved_ones(studio: Studi
     edited = [
         Band(position=1, layers=3, thickness=5, segments=8, woods=["maple"], made="sliced", ring_height=30)
     ]
-    sheet = sheet_data(design, form=Form(outer=[[0, 1], [15, 9]]), bands=edited)
+    sheet = sheet_data(design, parts=[PartRecords(Part(), Form(outer=[[0, 1], [15, 9]]), edited)])
     assert sheet["form"]["outer"] == [[0, 1], [15, 9]]
     assert [(band["name"], band["layers"], band["ring_height"]) for band in sheet["bands"]] == [
         ("band 1", 3, 30)
@@ -165,7 +163,7 @@ def test_errors_of_a_sheet_find_their_form_fields() -> None:
     places = {
         "title": FormPlace("design", "title", "r"),
         "quantity": FormPlace("design", "quantity", "r"),
-        "allowance.top": FormPlace("design", "allowance_top", "r"),
+        "allowance.top": FormPlace("part", "allowance_top", "r"),
         "form.outer[3][1]": FormPlace("form", "outer", "r", row=3),
         "form.outer": FormPlace("form", "outer", "r"),
         "form.inside.kind": FormPlace("form", "inside", "r"),
@@ -178,6 +176,16 @@ def test_errors_of_a_sheet_find_their_form_fields() -> None:
         "boards[1].length": FormPlace("board", "length", "r", index=1),
         "shop.rip_kerf": FormPlace("settings", "rip_kerf", "r"),
         "pricing.margin": FormPlace("settings", "margin", "r"),
+        "parts[1].form.outer[2]": FormPlace("form", "outer", "r", row=2, part=1),
+        "parts[1].bands[0].chart.rows[3]": FormPlace("band", "chart", "r", index=0, row=3, part=1),
+        "parts[2].sits.in": FormPlace("part", "sits_at", "r", part=2),
+        "parts[2].sits": FormPlace("part", "sits", "r", part=2),
+        "parts[0].holding.depth": FormPlace("part", "held_depth", "r"),
+        "parts[1].close_at[0]": FormPlace("part", "close_at", "r", row=0, part=1),
+        "parts[1].name": FormPlace("part", "name", "r", part=1),
+        "parts[1]": FormPlace("part", "", "r", part=1),
+        "holding.by": FormPlace("part", "held", "r"),
+        "laminates.zig.angle": FormPlace("design", "laminates", "r"),
         "sheet": FormPlace("design", "", "r"),
         "?!": FormPlace("design", "", "r"),
     }
@@ -188,12 +196,12 @@ def test_errors_of_a_sheet_find_their_form_fields() -> None:
 def test_every_field_an_error_may_name_is_a_field_of_that_model() -> None:
     """The sheet's keys, as the records write them, lead back to fields the records have."""
     design = DesignFactory()
-    BandFactory(design=design, position=2, made="sliced", ring_height=40)
+    BandFactory(part=design.parts.get(), position=2, made="sliced", ring_height=40)
     sheet = sheet_data(design)
     bands = {f"bands[0].{key}" for band in sheet["bands"] for key in band}
     form = {"form.outer", "form.curve", *(f"form.inside.{key}" for key in sheet["form"]["inside"])}
     allowances = {f"allowance.{key}" for key in sheet["allowance"]}
-    models = {"band": Band, "form": FormFactory._meta.model, "design": type(design)}
+    models = {"band": Band, "form": FormFactory._meta.model, "part": Part, "design": type(design)}
     for place in bands | form | allowances:
         (found,) = form_places(InvalidSheet([InvalidInput(place, "r")]))
         models[found.section]._meta.get_field(found.field)
