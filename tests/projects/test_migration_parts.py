@@ -110,7 +110,7 @@ def test_going_back_is_refused_where_it_would_lose_something(migrate: Migrate, c
     pk = _old_design(migrate(BEFORE)).pk
     new = migrate(AFTER)
     change(new, pk)
-    with pytest.raises(ValueError, match="^Bowl "):
+    with pytest.raises(ValueError, match=r"^Bowl "):
         migrate(BEFORE)
     assert new.get_model("projects", "Part").objects.filter(design_id=pk, position=1).exists()
     assert new.get_model("projects", "Form").objects.filter(part__design_id=pk).exists()
