@@ -12,7 +12,7 @@ from estimating.shape.curves import Floats
 JOINED = 0.01
 """Ends nearer than this (mm) are joined."""
 
-MOST_PIECES = 20_000
+MOST_PIECES = 5_000
 _LARGEST = 1e9
 _ROUGH = 0.001
 _STRAIGHT_SAMPLES = 8

@@ -28,8 +28,12 @@ _NOT_FOLLOWED = frozenset({"rect", "circle", "ellipse", "use", "svg", "foreignOb
 _PASSED_OVER = frozenset({"text", "image"})
 _GROUPS = frozenset({"g", "a", "switch"})
 _DEEPEST = 100
+_MOST_ELEMENTS = 20_000
+_LONGEST_PATH = 50 * MOST_PIECES
+_LONGEST_TRANSFORM = 1_000
+_LONGEST_LENGTH = 40
 _PIXEL = 25.4 / 96
-_NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?")
+_NUMBER = re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?")
 _LENGTH = re.compile(rf"\s*({_NUMBER.pattern})\s*(mm|cm|in|pt|pc|px)?\s*")
 _UNITS = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72, "pc": 25.4 / 6, "px": _PIXEL, None: _PIXEL}
 """Source: W3C, CSS Values and Units 3, section 6.2: 1 in is 2.54 cm, 96 px, 72 pt or 6 pc; a number alone is px."""
@@ -77,6 +81,8 @@ def _parse(data: bytes) -> Element:
         raise InvalidInput("file", f"is not a whole SVG file: {shown(str(error))}") from None
     if _name(root) != "svg":
         raise InvalidInput("file", f"is not an SVG drawing: its root is {shown(_name(root) or 'unknown')}")
+    if sum(1 for _ in root.iter()) > _MOST_ELEMENTS:
+        raise InvalidInput("file", f"has more than {_MOST_ELEMENTS} elements, more than a profile needs")
     return root
 
 
@@ -111,7 +117,7 @@ def _to_mm(root: Element, unit: Unit) -> tuple[Floats, str]:
 
 def _length(text: str | None) -> float | None:
     """A width or height in mm; None for a share of the page or anything else that is no length."""
-    match = _LENGTH.fullmatch(text or "")
+    match = _LENGTH.fullmatch((text or "")[:_LONGEST_LENGTH])
     if match is None:
         return None
     value = float(match[1]) * _UNITS[match[2]]
@@ -128,7 +134,16 @@ def _view_box(text: str | None) -> tuple[float, float] | None:
     return numbers[2], numbers[3]
 
 
+def _check_length(text: str) -> None:
+    """Long before a reader of paths would be kept busy for minutes."""
+    if len(text) > _LONGEST_PATH:
+        raise InvalidInput(
+            "file", f"has a path of more than {MOST_PIECES} pieces; simplify it in the drawing"
+        )
+
+
 def _numbers(text: str) -> list[float]:
+    _check_length(text)
     rest = _NUMBER.sub("", text).replace(",", " ").strip()
     if rest:
         raise InvalidInput("file", f"has something other than numbers among coordinates: {shown(rest)}")
@@ -184,6 +199,8 @@ def _transform(element: Element) -> Floats:
 
     text = element.get("transform")
     try:
+        if len(text or "") > _LONGEST_TRANSFORM:
+            raise ValueError("too long")
         matrix: Floats = parse_transform(text, strict=True)
     except ValueError:
         raise InvalidInput("file", f"has a transform that cannot be read: {shown(text or '')}") from None
@@ -213,7 +230,7 @@ def _strokes(element: Element) -> list[Piece]:
 
 def _coordinate(element: Element, key: str) -> float:
     text = element.get(key, "0")
-    match = _LENGTH.fullmatch(text)
+    match = _LENGTH.fullmatch(text[:_LONGEST_LENGTH])
     if match is None:
         raise InvalidInput("file", f"has a line whose {key} is not a number: {shown(text)}")
     factor = 1.0 if match[2] is None else _UNITS[match[2]] / _PIXEL
@@ -223,10 +240,7 @@ def _coordinate(element: Element, key: str) -> float:
 def _path(text: str) -> list[Piece]:
     from svgpathtools.parser import parse_path
 
-    if sum(text.count(letter) for letter in "MmLlHhVvCcSsQqTtAaZz") > MOST_PIECES or len(text) > 2_000_000:
-        raise InvalidInput(
-            "file", f"has a path of more than {MOST_PIECES} pieces; simplify it in the drawing"
-        )
+    _check_length(text)
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("error")

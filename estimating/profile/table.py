@@ -18,14 +18,15 @@ from estimating.shape.curves import SAME_HEIGHT, CurvePoint
 
 HEADINGS = ("height_mm", "radius_mm", "corner", "side")
 
-_MOST_ROWS = 50_000
+_MOST_ROWS = 20_000
+_LONGEST_CELL = 60
 _COLUMNS = {"height": "height", "h": "height", "z": "height", "radius": "radius", "r": "radius",
             "diameter": "diameter", "dia": "diameter", "d": "diameter", "corner": "corner", "side": "side"}  # fmt: skip
 _UNITS: dict[str, Unit] = {"mm": "mm", "cm": "cm", "in": "in", "inch": "in", "inches": "in"}
 _CORNERS = {"": False, "0": False, "no": False, "false": False, "smooth": False,
             "1": True, "yes": True, "true": True, "corner": True, "x": True}  # fmt: skip
 _SIDES = {"": "outside", "outside": "outside", "outer": "outside", "inside": "inside", "inner": "inside"}
-_PLAIN = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?")
+_PLAIN = re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?")
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,6 +178,8 @@ def _read_row(number: int, cells: Sequence[str], layout: _Layout) -> _Row:
 
 
 def _length(name: str, text: str, unit: Unit, decimal_comma: bool) -> float:
+    if len(text) > _LONGEST_CELL:
+        raise ValueError(f'has a {name} that is not a length: "{shown(text)}"')
     written = text.replace(",", ".") if decimal_comma else text
     try:
         plain = _PLAIN.fullmatch(written)
