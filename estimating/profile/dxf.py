@@ -31,6 +31,7 @@ _PASSED_OVER = frozenset(
     {"TEXT", "MTEXT", "DIMENSION", "LEADER", "MULTILEADER", "POINT", "VIEWPORT", "IMAGE"}
 )
 _MOST_ENTITIES = 2_000
+_MOST_SPLINE_POINTS = 1_000
 _ARC_PARTS = 48
 _PARTS_OF_A_SPAN = 16
 
@@ -125,6 +126,10 @@ def _pieces(entity: "DXFEntity") -> Strokes:
 
     try:
         if isinstance(entity, Spline):
+            if max(entity.control_point_count(), entity.fit_point_count()) > _MOST_SPLINE_POINTS:
+                raise InvalidInput(
+                    "file", f"has a spline of more than {_MOST_SPLINE_POINTS} points; simplify it"
+                )
             spline = entity.construction_tool()
             if spline.degree == 3 and not spline.is_rational and spline.is_clamped:
                 return _cubic_spline(spline)

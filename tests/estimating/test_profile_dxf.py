@@ -193,6 +193,7 @@ def block(space: Modelspace) -> None:
         (lambda space: space.add_text("bowl"), "has no line in its model space"),
         (lambda space: [space.add_line((9 * n, 0), (9 * n + 5, 50)) for n in range(1, 4)], "has 3 separate lines"),
         (lambda space: [space.add_line((9, 0), (n, 50)) for n in (20, 30, 40)], "branches: 3 ends meet at x = 9"),
+        (lambda space: space.add_open_spline([(30, n) for n in range(1001)]), "a spline of more than 1000 points"),
         (block, "has an element INSERT; explode it into lines"),
         (lambda space: space.add_circle((0, 0), 30), "crosses the axis"),
         (lambda space: space.add_lwpolyline([(30, 0), (60, 50), (50, 40), (60, 80)]), "turns back in height at 50 mm"),
