@@ -5,8 +5,10 @@ from decimal import Decimal
 from math import degrees
 from typing import Any
 
+from estimating.answer_shape import answer_shape
 from estimating.estimate import Estimate
 from estimating.price.money import round_money
+from estimating.shape.build import Shape
 from estimating.shape.rings import Ring
 from estimating.wood.account import glue_line_mass_g, mass_g, turned_by_layer
 from estimating.wood.strips import SawnBoard, Strip
@@ -22,8 +24,9 @@ def as_json(estimate: Estimate) -> dict[str, Any]:
         "title": estimate.sheet.title,
         "quantity": estimate.sheet.quantity,
         "form": _form(estimate),
-        "layers": _layers(estimate),
-        "rings": [_ring(ring, estimate) for ring in estimate.shape.rings],
+        "layers": [layer for shape in estimate.shapes for layer in _layers(shape)],
+        **answer_shape(estimate),
+        "rings": [_ring(ring, shape) for shape in estimate.shapes for ring in shape.rings],
         "wood": _wood(estimate),
         "cutting": _cutting(estimate),
         "adhesive": _adhesive(estimate),
@@ -40,13 +43,15 @@ def as_json(estimate: Estimate) -> dict[str, Any]:
 
 def mass_of(estimate: Estimate) -> float:
     """Mass of one piece at 12 % moisture, no glue, g."""
-    return mass_g(estimate.shape, estimate.workshop.woods)
+    return sum(mass_g(shape, estimate.workshop.woods) for shape in estimate.shapes)
 
 
 def glue_lines_of(estimate: Estimate) -> float:
     """Mass of the cured adhesive between the layers of one piece, g."""
     bond_line = estimate.sheet.shop.bond_line
-    return glue_line_mass_g(estimate.shape, bond_line=bond_line, density=CURED_ADHESIVE)
+    return sum(
+        glue_line_mass_g(shape, bond_line=bond_line, density=CURED_ADHESIVE) for shape in estimate.shapes
+    )
 
 
 def finished_mass_of(estimate: Estimate) -> float:
@@ -55,29 +60,26 @@ def finished_mass_of(estimate: Estimate) -> float:
 
 
 def _form(estimate: Estimate) -> dict[str, float]:
-    form = estimate.shape.form
+    forms = [shape.form for shape in estimate.shapes]
     return {
-        "height": form.height,
-        "largest_diameter": form.largest_diameter,
-        "volume": form.volume,
-        "outer_surface": form.outer_surface,
-        "inner_surface": form.inner_surface,
+        "height": estimate.height,
+        "largest_diameter": estimate.largest_diameter,
+        "volume": sum(form.volume for form in forms),
+        "outer_surface": sum(form.outer_surface for form in forms),
+        "inner_surface": sum(form.inner_surface for form in forms),
         "mass_g": mass_of(estimate),
         "glue_lines_g": glue_lines_of(estimate),
         "finished_g": finished_mass_of(estimate),
     }
 
 
-def _band_name(estimate: Estimate, band: int) -> str:
-    return estimate.sheet.bands[band].name
-
-
-def _layers(estimate: Estimate) -> list[dict[str, Any]]:
-    shape, stack = estimate.shape, estimate.shape.stack
+def _layers(shape: Shape) -> list[dict[str, Any]]:
+    stack = shape.stack
     return [
         {
-            "number": index + 1,
-            "band": _band_name(estimate, band),
+            "number": shape.number(index),
+            "part": shape.part.name,
+            "band": shape.bands[band].name,
             "bottom": float(stack.bottom[index]),
             "thickness": float(stack.thickness[index]),
             "outer_radius": float(stack.outer_radius[index]),
@@ -90,10 +92,12 @@ def _layers(estimate: Estimate) -> list[dict[str, Any]]:
     ]
 
 
-def _ring(ring: Ring, estimate: Estimate) -> dict[str, Any]:
-    return {
+def _ring(ring: Ring, shape: Shape) -> dict[str, Any]:
+    answer: dict[str, Any] = {
         "number": ring.number,
-        "band": _band_name(estimate, ring.band),
+        "part": shape.part.name,
+        "band": shape.bands[ring.band].name,
+        "made": ring.made,
         "segments": ring.segments,
         "miter_deg": degrees(ring.miter),
         "outer_edge": ring.outer_edge,
@@ -103,6 +107,18 @@ def _ring(ring: Ring, estimate: Estimate) -> dict[str, Any]:
         "layers": list(ring.layers),
         "pattern": list(ring.pattern),
     }
+    if ring.bore:
+        answer["bore"] = ring.bore
+    if ring.lean:
+        answer |= {
+            "tilt_deg": degrees(ring.tilt),
+            "flare_deg": degrees(ring.lean.flare),
+            "slant_length": ring.lean.slant_length,
+            "rip_width": ring.lean.rip_width,
+            "narrow_width": ring.lean.narrow_width,
+            "board_thickness": ring.lean.board_thickness,
+        }
+    return answer
 
 
 def _wood(estimate: Estimate) -> dict[str, dict[str, float]]:

@@ -31,24 +31,23 @@ class Caution:
 @dataclass(frozen=True)
 class _Seen:
     sheet: Sheet
-    shape: Shape
+    shapes: Sequence[Shape]
     plan: CuttingPlan
 
 
-def find_cautions(*, sheet: Sheet, shape: Shape, plan: CuttingPlan) -> tuple[Caution, ...]:
+def find_cautions(*, sheet: Sheet, shapes: Sequence[Shape], plan: CuttingPlan) -> tuple[Caution, ...]:
     """Every caution of a piece, in the order of the work."""
-    seen = _Seen(sheet, shape, plan)
+    seen = _Seen(sheet, shapes, plan)
     return tuple(caution for rule in _RULES for caution in rule(seen))
 
 
 def _stack(seen: _Seen) -> Iterator[Caution]:
-    over = stands_over(seen.shape.form, seen.shape.stack, allowance=seen.sheet.allowance)
-    if over > STACK_TOLERANCE + SAME_HEIGHT:
-        message = (
-            f"The stack stands {over:.1f} mm above the form and its top allowance; that much is turned away."
-        )
-        yield Caution("stack_difference", "note", "bands", message)
-    layers = len(seen.shape.stack)
+    for shape in seen.shapes:
+        over = stands_over(shape.form, shape.stack, allowance=shape.part.allowance)
+        if over > STACK_TOLERANCE + SAME_HEIGHT:
+            message = f"The stack stands {over:.1f} mm above the form and its top allowance; that much is turned away."
+            yield Caution("stack_difference", "note", f"{shape.part.place}bands", message)
+    layers = max(len(shape.stack) for shape in seen.shapes)
     if seen.sheet.shop.bond_line == 0 and layers >= LAYERS_THAT_WANT_A_BOND_LINE:
         message = (
             f"{layers} layers have {layers - 1} glue lines, reckoned here as 0 mm thick. Measure a glued stack of ten "
@@ -72,10 +71,11 @@ def _by_band(
     seen: _Seen, wrong: Callable[[Ring], bool], say: Callable[[str, Sequence[Ring]], Caution]
 ) -> Iterator[Caution]:
     """One caution a band for all its rings that something is wrong with."""
-    for index in range(len(seen.sheet.bands)):
-        rings = [ring for ring in seen.shape.rings if ring.band == index and wrong(ring)]
-        if rings:
-            yield say(f"bands[{index}]", rings)
+    for shape in seen.shapes:
+        for index in range(len(shape.bands)):
+            rings = [ring for ring in shape.rings if ring.band == index and wrong(ring)]
+            if rings:
+                yield say(shape.part.band_place(index), rings)
 
 
 def _short_segments(seen: _Seen) -> Iterator[Caution]:
@@ -90,7 +90,7 @@ def _short_segments(seen: _Seen) -> Iterator[Caution]:
         )
         return Caution("short_segments", "danger", where, message)
 
-    return _by_band(seen, lambda ring: ring.outer_edge < safe - 1e-9, say)
+    return _by_band(seen, lambda ring: not ring.is_disc and ring.outer_edge < safe - 1e-9, say)
 
 
 def _sharp_tips(seen: _Seen) -> Iterator[Caution]:
@@ -105,7 +105,7 @@ def _sharp_tips(seen: _Seen) -> Iterator[Caution]:
         )
         return Caution("sharp_tips", "warning", where, message)
 
-    return _by_band(seen, lambda ring: ring.inner_edge < least - 1e-9, say)
+    return _by_band(seen, lambda ring: not ring.is_disc and ring.inner_edge < least - 1e-9, say)
 
 
 def _working_time(seen: _Seen) -> Iterator[Caution]:
@@ -134,7 +134,7 @@ def _buying(seen: _Seen) -> Iterator[Caution]:
 
 
 def _lathe_and_glue(seen: _Seen) -> Iterator[Caution]:
-    corner = max(ring.corner_radius for ring in seen.shape.rings)
+    corner = max(ring.corner_radius for shape in seen.shapes for ring in shape.rings)
     message = (
         f"As glued the piece swings {2 * corner:.0f} mm across its corners. Check that against the lathe, start slow, "
         "wear a face shield, stand out of the line of fire, and let the glue cure first. Local rules and the machine's "

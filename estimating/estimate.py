@@ -9,13 +9,15 @@ from estimating.errors import InvalidInput, InvalidSheet
 from estimating.glue.joints import joint_areas
 from estimating.glue.mixing import Adhesive, mix_for
 from estimating.glue.order import GlueUp, plain_order
-from estimating.piece import Sheet
+from estimating.piece import Band, Sheet
 from estimating.price.costs import Cost, add_costs, exact, finish_ml
 from estimating.price.pricing import Price, make_price
-from estimating.shape.build import Shape, build_shape
-from estimating.wood.account import WoodAccount, account_for, strip_needs
-from estimating.wood.cutting import plan_cutting
+from estimating.shape.build import Shape, build_shapes
+from estimating.shape.rings import Ring
+from estimating.wood.account import WoodAccount, account_for
+from estimating.wood.needs import Needs, needs_of
 from estimating.wood.strips import CuttingPlan, StripNeed
+from estimating.wood.veneer import plan_all
 from estimating.work.labour import Labour, add_up, time_operation
 from estimating.work.operations import Job, count_operations
 from estimating.workshop import Workshop, standing_workshop
@@ -29,8 +31,8 @@ class Estimate:
 
     sheet: Sheet
     workshop: Workshop
-    shape: Shape
-    needs: tuple[StripNeed, ...]
+    shapes: tuple[Shape, ...]
+    needs: Needs
     cutting: CuttingPlan
     wood: Mapping[str, WoodAccount]
     glue_ups: tuple[GlueUp, ...]
@@ -41,6 +43,40 @@ class Estimate:
     price: Price
     cautions: tuple[Caution, ...]
 
+    @property
+    def rings(self) -> tuple[Ring, ...]:
+        """The rings of all parts, by number."""
+        return tuple(ring for shape in self.shapes for ring in shape.rings)
+
+    @property
+    def layers(self) -> int:
+        """Layers of one piece."""
+        return sum(len(shape.stack) for shape in self.shapes)
+
+    @property
+    def segments(self) -> int:
+        """Segments, discs and staves of one piece, layer by layer."""
+        return sum(band.layers * band.segments for shape in self.shapes for band in shape.bands)
+
+    @property
+    def height(self) -> float:
+        """Height of the piece with its parts on one another, mm."""
+        lowest = min(shape.base + shape.form.bottom for shape in self.shapes)
+        return max(shape.base + shape.form.top for shape in self.shapes) - lowest
+
+    @property
+    def largest_diameter(self) -> float:
+        """Of the widest part, mm."""
+        return max(shape.form.largest_diameter for shape in self.shapes)
+
+    def shape_of(self, ring: Ring) -> Shape:
+        """The part a ring belongs to."""
+        return next(shape for shape in self.shapes if ring.number <= shape.rings[-1].number)
+
+    def band_of(self, ring: Ring) -> Band:
+        """The band a ring belongs to."""
+        return self.shape_of(ring).bands[ring.band]
+
 
 def estimate(sheet: Sheet, workshop: Workshop | None = None) -> Estimate:
     """Estimate the pieces a sheet asks for.
@@ -48,16 +84,22 @@ def estimate(sheet: Sheet, workshop: Workshop | None = None) -> Estimate:
     Errors: InvalidSheet naming every place where the shape, the boards or the mixes do not work out.
     """
     workshop = workshop or standing_workshop()
-    shape = build_shape(form=sheet.form, allowance=sheet.allowance, bands=sheet.bands, shop=sheet.shop)
-    needs = strip_needs(shape.rings, quantity=sheet.quantity, spare_share=sheet.shop.spare_segments)
+    shapes = build_shapes(sheet.parts, shop=sheet.shop, laminates=sheet.laminates)
     try:
-        cutting = _plan(sheet, workshop, needs)
-        glue_ups = plain_order(shape, shop=sheet.shop)
-        adhesive = mix_for(glue_ups, joint_areas(shape), quantity=sheet.quantity, shop=sheet.shop)
+        needs = needs_of(
+            shapes,
+            laminates=sheet.laminates,
+            shop=sheet.shop,
+            usual=sheet.usual_board,
+            quantity=sheet.quantity,
+        )
+        cutting = _plan(sheet, workshop, needs.strips)
+        glue_ups = plain_order(shapes, shop=sheet.shop)
+        adhesive = mix_for(glue_ups, joint_areas(shapes), quantity=sheet.quantity, shop=sheet.shop)
     except InvalidInput as refusal:
         raise InvalidSheet([refusal]) from refusal
-    labour = _labour(Job(sheet, shape, needs, cutting, glue_ups, adhesive), workshop)
-    surface = (shape.form.outer_surface + shape.form.inner_surface) * sheet.quantity
+    labour = _labour(Job(sheet, shapes, needs, cutting, glue_ups, adhesive), workshop)
+    surface = sum(shape.form.outer_surface + shape.form.inner_surface for shape in shapes) * sheet.quantity
     finish = finish_ml(sheet.finish, surface=surface)
     cost = add_costs(
         wood=cutting.cost,
@@ -69,17 +111,17 @@ def estimate(sheet: Sheet, workshop: Workshop | None = None) -> Estimate:
     return Estimate(
         sheet=sheet,
         workshop=workshop,
-        shape=shape,
+        shapes=shapes,
         needs=needs,
         cutting=cutting,
-        wood=account_for(shape, needs=needs, plan=cutting, quantity=sheet.quantity),
+        wood=account_for(shapes, needs=needs.strips, plan=cutting, quantity=sheet.quantity, shop=sheet.shop),
         glue_ups=glue_ups,
         adhesive=adhesive,
         finish_ml=finish,
         labour=labour,
         cost=cost,
         price=make_price(cost, mean_hours=labour.mean_hours, pricing=sheet.pricing),
-        cautions=find_cautions(sheet=sheet, shape=shape, plan=cutting),
+        cautions=find_cautions(sheet=sheet, shapes=shapes, plan=cutting),
     )
 
 
@@ -88,7 +130,7 @@ def _plan(sheet: Sheet, workshop: Workshop, needs: tuple[StripNeed, ...]) -> Cut
     prices = {
         need.wood: usual.price_of(workshop.woods[need.wood].price_per_m3) / _MM3_IN_M3 for need in needs
     }
-    return plan_cutting(
+    return plan_all(
         needs=needs,
         boards=sheet.boards,
         usual=sheet.usual_board,

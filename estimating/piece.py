@@ -1,6 +1,7 @@
 """The piece sheet once it is read: what is asked for, checked, in millimetres."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Literal
 
@@ -9,7 +10,12 @@ Point = tuple[float, float]
 
 CurveKind = Literal["straight", "smooth"]
 InsideKind = Literal["solid", "wall", "curve"]
-Made = Literal["cut", "sliced"]
+Made = Literal["cut", "sliced", "solid", "veneer", "staves"]
+DISCS: frozenset[Made] = frozenset({"solid", "veneer"})
+"""Ways of making that give a layer in one piece, without segments."""
+
+LaminateKind = Literal["stripes", "zigzag", "diamond"]
+HeldBy = Literal["tenon", "recess", "waste_block"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,6 +26,7 @@ class Inside:
     wall: float = 0.0
     floor: float = 0.0
     inner: tuple[Point, ...] = ()
+    corners: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,12 +39,16 @@ class Ready:
 
 @dataclass(frozen=True, slots=True)
 class FormSheet:
-    """The outer curve from the bottom up, by its points or as a ready form, and the inside. mm."""
+    """The outer curve from the bottom up, by its points or as a ready form, and the inside. mm.
+
+    `corners` (here and in the inside) are the points, from 0, at which a smooth curve has a corner.
+    """
 
     outer: tuple[Point, ...]
     curve: CurveKind = "straight"
     inside: Inside = Inside()
     ready: Ready | None = None
+    corners: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +63,12 @@ class Allowance:
 
 @dataclass(frozen=True, slots=True)
 class Band:
-    """A run of like layers. Thickness and ring height mm; offsets in segments; gap a share of the pitch."""
+    """A run of like layers. Thickness, ring height and bore mm; offsets in segments; gap a share of the pitch.
+
+    `woods` goes round the ring again and again. A `chart` in its place has one such row a layer, bottom up. Either
+    may name laminates. A disc has one segment. `bore` is a diameter, or "auto" for one as wide as the tips of wedges
+    need; `plug` is the wood that fills it.
+    """
 
     name: str
     layers: int
@@ -63,6 +79,99 @@ class Band:
     gap: float = 0.0
     made: Made = "cut"
     ring_height: float | None = None
+    bore: float | Literal["auto"] | None = None
+    plug: str | None = None
+    chart: tuple[tuple[str, ...], ...] = ()
+
+    @property
+    def is_disc(self) -> bool:
+        """Whether its layers are in one piece."""
+        return self.made in DISCS
+
+    def pattern(self, layer: int) -> tuple[str, ...]:
+        """One wood a segment all round, of a layer of this band counted from 0."""
+        row = self.chart[layer] if self.chart else self.woods
+        return row * (self.segments // len(row))
+
+    @property
+    def all_woods(self) -> tuple[str, ...]:
+        """Every wood and laminate of its segments once, in the order they appear from the bottom up."""
+        return tuple(dict.fromkeys(wood for row in self.chart or (self.woods,) for wood in row))
+
+
+@dataclass(frozen=True, slots=True)
+class Laminate:
+    """A way of gluing segments up from strips. mm, radians.
+
+    `angle` is between the stripes and the ring's plane: 0 lie flat round the ring, pi/2 stand upright; stripes at a
+    slant fall to the right unless mirrored. `strips` are (wood, width), listed from the lower left to the upper right:
+    from the bottom where they lie, from the left where they stand.
+    Kinds: "stripes" are all alike round the ring; "zigzag" has every second segment mirrored; "diamond" has, besides,
+    an upper half that mirrors the lower. Both want an even number of segments, or two alike meet once.
+    """
+
+    kind: LaminateKind
+    angle: float
+    strips: tuple[tuple[str, float], ...]
+
+    @property
+    def panel_width(self) -> float:
+        """All strips side by side."""
+        return sum(width for _, width in self.strips)
+
+    @property
+    def parts(self) -> int:
+        """Slices one above the other in a segment."""
+        return 2 if self.kind == "diamond" else 1
+
+    def is_mirrored(self, segment: int) -> bool:
+        """Whether the segment at this place round the ring, counted from 0, is a mirrored one."""
+        return self.kind != "stripes" and segment % 2 == 1
+
+
+@dataclass(frozen=True, slots=True)
+class Holding:
+    """How the foot is held on the lathe, mm along the axis: the hold's depth, and what parting off takes."""
+
+    by: HeldBy
+    depth: float
+    parting: float
+
+    @property
+    def bottom(self) -> float:
+        """Wood of its own below the foot: a tenon is cut in it, a recess lies inside, a waste block is scrap."""
+        return {"tenon": self.depth + self.parting, "recess": 0.0, "waste_block": self.parting}[self.by]
+
+
+@dataclass(frozen=True, slots=True)
+class Sits:
+    """Where a part stands: glued `on` another part's top, or loose `in` its rim by a flange. mm."""
+
+    how: Literal["on", "in"]
+    other: str
+    flange: float = 0.0
+    clearance: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One turned part of a piece: a body, a lid, a finial. `place` begins the places of its errors in the sheet.
+
+    `close_at` are the heights at which a hollow form, built as bowls and turned inside, is joined.
+    """
+
+    form: FormSheet
+    bands: tuple[Band, ...]
+    allowance: Allowance = Allowance()
+    name: str = ""
+    holding: Holding | None = None
+    close_at: tuple[float, ...] = ()
+    sits: Sits | None = None
+    place: str = ""
+
+    def band_place(self, band: int) -> str:
+        """Where a band stands in the sheet."""
+        return f"{self.place}bands[{band}]"
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +191,8 @@ class ShopSettings:
     """How the shop cuts and glues. Lengths mm, volumes ml, times minutes, temperatures degrees C.
 
     The values here are those of the command where a sheet says nothing: the usual settings of
-    tables/shop_defaults.csv, but no bond line, spare segments or extra cost of a ring.
+    tables/shop_defaults.csv, but no bond line, spare segments or extra cost of a ring. A lathe's or a bandsaw's
+    limit of 0 is one that nobody has set, and is not checked.
     """
 
     bond_line: float = 0.0
@@ -116,6 +226,16 @@ class ShopSettings:
     pot_life_min: float = 30.0
     pot_life_at_c: float = 21.0
     temperature_c: float = 21.0
+    centring_error: float = 0.2
+    height_tolerance: float = 0.3
+    min_wall: float = 3.0
+    open_contact: float = 5.0
+    hollowing_reach: float = 4.0
+    min_planer_length: float = 350.0
+    bandsaw_height: float = 0.0
+    lathe_swing: float = 0.0
+    lathe_length: float = 0.0
+    lathe_load_kg: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,13 +243,17 @@ class UsualBoard:
     """What the shop buys when the rack has nothing that fits: mm, and the thicknesses on offer, thinnest first.
 
     The price of a cubic metre stands for every wood that the shop has no price of its own for (about 7 a board foot;
-    common practice, no source). The thicknesses are the rough ones of hardwood, 4/4 to 16/4 (NHLA rules).
+    common practice, no source). The thicknesses are the rough ones of hardwood, 4/4 to 16/4 (NHLA rules). Veneer
+    comes in sheets of its own (size and price: common practice, no source).
     """
 
     length: float = 2400.0
     width: float = 150.0
     thicknesses: tuple[float, ...] = (25.4, 31.75, 38.1, 50.8, 63.5, 76.2, 101.6)
     price_per_m3: Decimal = Decimal(3000)
+    veneer_length: float = 2400.0
+    veneer_width: float = 200.0
+    veneer_price_per_m2: Decimal = Decimal(20)
 
     def price_of(self, own_per_m3: Decimal) -> Decimal:
         """Price of a cubic metre of a wood: the shop's own, or the usual one where that is not set."""
@@ -172,11 +296,10 @@ class Sheet:
 
     title: str
     quantity: int
-    form: FormSheet
-    allowance: Allowance
-    bands: tuple[Band, ...]
+    parts: tuple[Part, ...]
     shop: ShopSettings
     boards: tuple[Board, ...]
     usual_board: UsualBoard
     finish: Finish
     pricing: Pricing
+    laminates: Mapping[str, Laminate] = field(default_factory=dict)

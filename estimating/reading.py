@@ -119,6 +119,30 @@ class Section:
             return hint
         return f"; there may be {', '.join(sorted(self._known))}"
 
+    def given(self) -> list[str]:
+        """The keys given, in their order; they are known from now on."""
+        self._known.update(self._data)
+        return list(self._data)
+
+    def section(self, key: str, *, required: bool = False) -> "Section | None":
+        """The object at a key, to be closed by who reads it; None where it is not given."""
+        if not self.has(key):
+            if required:
+                self.refuse_missing(key)
+            return None
+        return Section(self._data[key], self.at(key), self.errors, self.unit)
+
+    def choice_of_keys(self, *keys: str) -> str:
+        """The one of these keys that is given; none or several are refused, and read as none."""
+        given = [key for key in keys if self.has(key)]
+        if len(given) == 1:
+            return given[0]
+        if self._is_object:
+            self.refuse(
+                "", f"must have {_or(keys)}" if not given else f"must have only one of {', '.join(given)}"
+            )
+        return ""
+
     def raw(self, key: str, *, required: bool = True) -> object:
         """The value as it stands; None, with an error if `required`, where it is missing."""
         if self.has(key):
@@ -246,14 +270,21 @@ def check_list(
     return [(f"{place}[{index}]", item) for index, item in enumerate(value)]
 
 
-def check_text(value: object, place: str, errors: list[InvalidInput], *, may_be_empty: bool = False) -> str:
+def check_text(
+    value: object,
+    place: str,
+    errors: list[InvalidInput],
+    *,
+    may_be_empty: bool = False,
+    longest: int = LONGEST_TEXT,
+) -> str:
     if not isinstance(value, str):
         errors.append(InvalidInput(place, f"must be text, not {_kind(value)}"))
         return ""
     if not (value.strip() or may_be_empty):
         errors.append(InvalidInput(place, "must not be empty"))
-    elif len(value) > LONGEST_TEXT:
-        errors.append(InvalidInput(place, f"must be at most {LONGEST_TEXT} characters, not {len(value)}"))
+    elif len(value) > longest:
+        errors.append(InvalidInput(place, f"must be at most {longest} characters, not {len(value)}"))
     elif any(character == "\0" or "\ud800" <= character <= "\udfff" for character in value):
         errors.append(InvalidInput(place, "has a character that cannot be written"))
     return value

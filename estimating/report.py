@@ -19,22 +19,21 @@ def _hours_text(minutes: float) -> str:
 
 
 def _answer(estimate: Estimate) -> Iterator[str]:
-    sheet, shape, labour, price = estimate.sheet, estimate.shape, estimate.labour, estimate.price
+    sheet, labour, price = estimate.sheet, estimate.labour, estimate.price
     segments = sum(account.segments for account in estimate.wood.values())
     feet = sum(account.board_feet for account in estimate.wood.values())
     pieces = f"{sheet.quantity} pieces of " if sheet.quantity > 1 else ""
     yield f"{pieces}{sheet.title}"
     yield (
-        f"{segments:,} segments, {len(shape.stack)} layers, {len(shape.rings)} rings; {feet:.1f} board feet; "
+        f"{segments:,} segments, {estimate.layers} layers, {len(estimate.rings)} rings; {feet:.1f} board feet; "
         f"{_hours_text(labour.median)} ({_hours_text(labour.low)} to {_hours_text(labour.high)}, four times in five)."
     )
     yield (
         f"Retail {price.retail} {sheet.pricing.currency}, {price.net} of it to the studio: "
         f"{price.per_hour} an hour after all other costs."
     )
-    form = shape.form
     yield (
-        f"{form.height:.1f} mm high, {form.largest_diameter:.1f} mm across, about {mass_of(estimate):.0f} g "
+        f"{estimate.height:.1f} mm high, {estimate.largest_diameter:.1f} mm across, about {mass_of(estimate):.0f} g "
         "at 12 % moisture."
     )
 
@@ -53,7 +52,7 @@ def _rings(estimate: Estimate) -> Iterator[str]:
     yield "RINGS, mm"
     rows = (
         (
-            f"{ring.number} {estimate.sheet.bands[ring.band].name}".strip(),
+            f"{ring.number} {estimate.band_of(ring).name}".strip(),
             str(ring.segments),
             f"{degrees(ring.miter):.2f}",
             f"{ring.outer_edge:.1f}",
@@ -62,7 +61,7 @@ def _rings(estimate: Estimate) -> Iterator[str]:
             f"{ring.height:.1f}",
             str(len(ring.layers)),
         )
-        for ring in estimate.shape.rings
+        for ring in estimate.rings
     )
     head = ("ring", "segments", "saw to deg", "long edge", "short edge", "strip width", "height", "layers")
     yield from _table(head, rows)
@@ -121,8 +120,10 @@ def _glue(estimate: Estimate) -> Iterator[str]:
     for mix in estimate.adhesive.mixes:
         if mix.piece == 1:
             glue_up = glue_ups[mix.glue_up]
-            numbers = glue_up.rings if glue_up.kind == "ring" else glue_up.layers
-            what = f"{glue_up.kind} {numbers[0]}" + (f" to {numbers[-1]}" if len(numbers) > 1 else "")
+            numbers = glue_up.rings or glue_up.layers
+            what = f"{glue_up.kind.replace('_', ' ')} {numbers[0]}" + (
+                f" to {numbers[-1]}" if len(numbers) > 1 else ""
+            )
             rows.append(
                 (f"{mix.glue_up} {what}", f"{mix.needed_ml:.1f}", f"{mix.part_a_ml:g}", f"{mix.part_b_ml:g}")
             )

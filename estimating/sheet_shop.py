@@ -28,6 +28,14 @@ SHOP_LENGTHS: Mapping[str, Limits] = {
     "safe_segment_length": _ANY,
     "min_tip_edge": _ANY,
     "film": {"low": 0.0, "high": 10.0},
+    "centring_error": _ANY,
+    "height_tolerance": _ANY,
+    "min_wall": _ANY,
+    "open_contact": _ANY,
+    "min_planer_length": _ANY,
+    "bandsaw_height": _ANY,
+    "lathe_swing": _ANY,
+    "lathe_length": _ANY,
 }
 """Settings that are lengths, with their limits in mm."""
 
@@ -45,6 +53,8 @@ SHOP_NUMBERS: Mapping[str, Limits] = {
     "pot_life_min": {"above": 0.0, "high": 100_000.0},
     "pot_life_at_c": {"low": -20.0, "high": 100.0},
     "temperature_c": {"low": -20.0, "high": 100.0},
+    "hollowing_reach": {"low": 0.0, "high": 100.0},
+    "lathe_load_kg": {"low": 0.0, "high": 10_000.0},
 }
 """Settings that are plain numbers, with their limits."""
 
@@ -94,9 +104,20 @@ def read_usual_board(top: Section, usual: UsualBoard) -> UsualBoard:
     items = section.items("thicknesses", required=False, least=1, most=50)
     series = [check_length(item, place, section.errors, section.unit, above=0) for place, item in items]
     price = section.money("price_per_m3", usual.price_per_m3)
+    veneer_length = section.length("veneer_length", usual.veneer_length, above=0)
+    veneer_width = section.length("veneer_width", usual.veneer_width, above=0)
+    veneer_price = section.money("veneer_price_per_m2", usual.veneer_price_per_m2)
     section.close()
     thicknesses = tuple(sorted(series)) or usual.thicknesses
-    return UsualBoard(length=length, width=width, thicknesses=thicknesses, price_per_m3=price)
+    return UsualBoard(
+        length=length,
+        width=width,
+        thicknesses=thicknesses,
+        price_per_m3=price,
+        veneer_length=veneer_length,
+        veneer_width=veneer_width,
+        veneer_price_per_m2=veneer_price,
+    )
 
 
 def read_finish(top: Section, finish: Finish) -> Finish:

@@ -18,18 +18,18 @@ def colours_of(estimate: "Estimate") -> Mapping[str, str]:
 
 def parts_of(estimate: "Estimate") -> "Iterator[tuple[Shape, str, float]]":
     """Every part's shape, its name, and the height (mm) at which its own height 0 stands in the piece."""
-    yield estimate.shape, "", 0.0
+    for shape in estimate.shapes:
+        yield shape, shape.part.name, shape.base
 
 
 def shapes_of(estimate: "Estimate") -> Sequence[Any]:
     """The shapes of the parts, bottom up."""
-    return getattr(estimate, "shapes", None) or (estimate.shape,)
+    return estimate.shapes
 
 
 def bands_of(estimate: "Estimate", *, part: int) -> Sequence[Any]:
     """The bands of a part as the sheet has them."""
-    parts = getattr(estimate.sheet, "parts", None)
-    return parts[part].bands if parts else estimate.sheet.bands
+    return estimate.shapes[part].bands
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,11 +42,7 @@ class Outline:
 
 def outline_of(estimate: "Estimate") -> Outline:
     """The measures of the piece as it stands, all parts on each other."""
-    shapes = shapes_of(estimate)
-    return Outline(
-        height=max(getattr(shape, "base", 0.0) + shape.form.height for shape in shapes),
-        diameter=max(shape.form.largest_diameter for shape in shapes),
-    )
+    return Outline(height=estimate.height, diameter=estimate.largest_diameter)
 
 
 def drawn(estimate: "Estimate", *, studio: Studio, part: int = 0) -> Mapping[str, Any]:
@@ -106,13 +102,13 @@ def section_svg(estimate: "Estimate") -> str:
     """The section through the axis as SVG, full size, in mm."""
     from estimating.picture.drawing import draw_section
 
-    ((shape, _, _),) = parts_of(estimate)
+    shape = estimate.shapes[0]
     return draw_section(
         form=shape.form,
         stack=shape.stack,
         rings=shape.rings,
         ring_of_layer=shape.ring_of,
-        bands=estimate.sheet.bands,
+        bands=shape.bands,
         colours=colours_of(estimate),
         title=estimate.sheet.title,
         full_size=True,

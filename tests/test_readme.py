@@ -17,7 +17,7 @@ def test_the_sheet_in_the_readme_is_a_piece_that_can_be_made() -> None:
     written = re.search(r"<!-- sheet:.*?```json\n(.*?)```", README, re.DOTALL)
     assert written is not None
     found = estimate(read_sheet(json.loads(written[1])))
-    assert len(found.shape.stack) == 31
+    assert len(found.shapes[0].stack) == 31
     assert found.price.retail > 0
 
 

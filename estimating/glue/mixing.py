@@ -80,21 +80,30 @@ def mix_for(glue_ups: Sequence[GlueUp], areas: JointAreas, *, quantity: int, sho
     )
     return Adhesive(
         end_area=float(areas.ends.sum()),
-        face_area=float(areas.faces.sum()),
+        face_area=areas.all_faces,
         volume_ml=sum(mix.needed_ml for mix in everything),
         mixes=everything,
     )
 
 
 def _end_area(glue_up: GlueUp, areas: JointAreas) -> float:
-    return float(sum(areas.ends[ring - 1] for ring in glue_up.rings))
+    return float(sum(areas.ends[ring - 1] for ring in glue_up.rings)) if glue_up.kind == "ring" else 0.0
 
 
 def _face_area(glue_up: GlueUp, areas: JointAreas) -> float:
-    """Joints inside the run of layers; its outer faces stay dry."""
-    if glue_up.kind == "ring":
-        return 0.0
+    """Joints inside the run of layers; its outer faces stay dry. What else is glued has its own areas."""
+    match glue_up.kind:
+        case "panel":
+            return float(sum(areas.inside[ring - 1] for ring in glue_up.rings))
+        case "ring":
+            return 0.0
+        case "plug":
+            return areas.plugs[glue_up.layers[0]]
+        case "waste_block":
+            return areas.blocks[glue_up.layers[0]]
     lowest, highest = glue_up.layers[0], glue_up.layers[-1]
+    if (lowest, highest) in areas.seats:
+        return areas.seats[lowest, highest]
     return float(areas.faces[lowest - 1 : highest - 1].sum())
 
 

@@ -1,7 +1,7 @@
-"""A plain order of glue-ups: rings, then runs of layers from the bottom up, then the runs joined."""
+"""A plain order of glue-ups: panels, rings, runs of layers from the bottom up, joins, plugs, waste blocks, parts."""
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, field
 from itertools import pairwise
 from math import ceil, floor
 from typing import Literal
@@ -10,15 +10,16 @@ from estimating.piece import ShopSettings
 from estimating.shape.build import Shape
 from estimating.shape.rings import Ring
 
-Kind = Literal["ring", "stack", "join"]
+Kind = Literal["panel", "ring", "stack", "join", "plug", "waste_block"]
 
 
 @dataclass(frozen=True, slots=True)
 class GlueUp:
     """One gluing session. Rings, layers and glue-ups by number.
 
-    A `ring` glue-up closes rings, a `stack` one glues neighbouring layers, a `join` one the glue-ups in `joins`,
-    between the two layers named. `after` must be done before it.
+    A `panel` glue-up makes the panels that a ring's laminated segments are sawn from, a `ring` one closes rings, a
+    `stack` one glues neighbouring layers, a `join` one the glue-ups in `joins`, between the two layers named; a `plug`
+    one fills the bore of its layers, a `waste_block` one glues scrap under its layer. `after` must be done before it.
     """
 
     number: int
@@ -49,69 +50,121 @@ def layers_at_once(shop: ShopSettings) -> int:
     return max(2, min(shop.layers_per_glue_up, in_time))
 
 
-def plain_order(shape: Shape, *, shop: ShopSettings) -> tuple[GlueUp, ...]:
-    """The glue-ups of one piece, in an order they can be done in."""
-    glue_ups = list(_ring_glue_ups(shape.rings, shop))
-    closed_in = {ring: glue_up.number for glue_up in glue_ups for ring in glue_up.rings}
-    stacks = list(_stack_glue_ups(shape, closed_in, first=len(glue_ups) + 1, shop=shop))
-    glue_ups += stacks
-    glue_ups += _joins(stacks, shape, closed_in, first=len(glue_ups) + 1, shop=shop)
+def plain_order(shapes: Sequence[Shape], *, shop: ShopSettings) -> tuple[GlueUp, ...]:
+    """The glue-ups of one piece, in an order they can be done in: part by part, then the parts on one another."""
+    glue_ups: list[GlueUp] = []
+    whole: dict[str, int | None] = {}
+    for shape in shapes:
+        order = _Order(shape, shop, glue_ups)
+        order.panels()
+        order.rings()
+        whole[shape.part.name] = order.stack()
+        order.plugs()
+        order.waste_block()
+    by_name = {shape.part.name: shape for shape in shapes}
+    for shape in shapes:
+        sits = shape.part.sits
+        if sits is not None and sits.how == "on":
+            parts = tuple(
+                number for name in (sits.other, shape.part.name) if (number := whole[name]) is not None
+            )
+            layers = (by_name[sits.other].layers[-1], shape.layers[0])
+            glue_ups.append(GlueUp(len(glue_ups) + 1, "join", layers=layers, joins=parts, after=parts))
     return tuple(glue_ups)
 
 
-def _ring_glue_ups(rings: Sequence[Ring], shop: ShopSettings) -> Iterator[GlueUp]:
-    """Rings closed together as long as their joints can be coated in the working time; one ring at the least."""
-    most = working_minutes(shop) / shop.coat_joint_min
-    batch: list[Ring] = []
-    number = 1
-    for ring in rings:
-        if not ring.end_joints:
-            continue
-        if batch and sum(r.end_joints for r in batch) + ring.end_joints > most + 1e-9:
-            yield GlueUp(number=number, kind="ring", rings=tuple(r.number for r in batch))
-            number, batch = number + 1, []
-        batch.append(ring)
-    if batch:
-        yield GlueUp(number=number, kind="ring", rings=tuple(r.number for r in batch))
+def _runs(layers: Sequence[int], most: int) -> list[tuple[int, ...]]:
+    """Neighbouring layers in runs as even as can be, none longer than `most`."""
+    count = ceil(len(layers) / most)
+    edges = [round(len(layers) * run / count) for run in range(count + 1)]
+    return [tuple(layers[start:end]) for start, end in pairwise(edges)]
 
 
-def _runs(layers: int, most: int) -> list[tuple[int, ...]]:
-    """Layers 1 to n in runs as even as can be, none longer than `most`."""
-    count = ceil(layers / most)
-    edges = [round(layers * run / count) for run in range(count + 1)]
-    return [tuple(range(start + 1, end + 1)) for start, end in pairwise(edges)]
+@dataclass
+class _Order:
+    """The glue-ups of one part, added to those of the whole piece."""
 
+    shape: Shape
+    shop: ShopSettings
+    glue_ups: list[GlueUp]
+    closed_in: dict[int, int] = field(default_factory=dict)
+    panel_of: dict[int, int] = field(default_factory=dict)
+    whole: int | None = None
 
-def _stack_glue_ups(
-    shape: Shape, closed_in: dict[int, int], *, first: int, shop: ShopSettings
-) -> Iterator[GlueUp]:
-    number = first
-    for run in _runs(len(shape.stack), layers_at_once(shop)):
-        if len(run) > 1:
-            after = _closing(run, shape, closed_in)
-            yield GlueUp(number=number, kind="stack", layers=run, after=after)
-            number += 1
+    def _add(self, kind: Kind, **what: tuple[int, ...]) -> int:
+        number = len(self.glue_ups) + 1
+        self.glue_ups.append(GlueUp(number, kind, **what))
+        return number
 
+    def panels(self) -> None:
+        """The panels of each ring that has laminated segments."""
+        for ring in self.shape.rings:
+            if ring.laminated:
+                self.panel_of[ring.number] = self._add("panel", rings=(ring.number,))
 
-def _closing(run: Sequence[int], shape: Shape, closed_in: dict[int, int]) -> tuple[int, ...]:
-    """The ring glue-ups that these layers wait for."""
-    rings = {shape.rings[shape.ring_of[layer - 1]].number for layer in run}
-    return tuple(sorted({closed_in[ring] for ring in rings if ring in closed_in}))
+    def rings(self) -> None:
+        """Rings closed together as long as their joints can be coated in the working time; one ring at the least."""
+        most = working_minutes(self.shop) / self.shop.coat_joint_min
+        batch: list[Ring] = []
+        for ring in self.shape.rings:
+            if not ring.end_joints:
+                continue
+            if batch and sum(r.end_joints for r in batch) + ring.end_joints > most + 1e-9:
+                self._close(batch)
+                batch = []
+            batch.append(ring)
+        if batch:
+            self._close(batch)
 
+    def _close(self, batch: Sequence[Ring]) -> None:
+        rings = tuple(ring.number for ring in batch)
+        after = tuple(self.panel_of[ring] for ring in rings if ring in self.panel_of)
+        number = self._add("ring", rings=rings, after=after)
+        self.closed_in |= dict.fromkeys(rings, number)
 
-def _joins(
-    stacks: Sequence[GlueUp], shape: Shape, closed_in: dict[int, int], *, first: int, shop: ShopSettings
-) -> list[GlueUp]:
-    """Each run glued on what stands already, from the bottom up."""
-    runs = _runs(len(shape.stack), layers_at_once(shop))
-    stack_of = {stack.layers: stack.number for stack in stacks}
-    joins: list[GlueUp] = []
-    for lower, upper in pairwise(runs):
-        number = first + len(joins)
-        below = joins[-1].number if joins else stack_of.get(lower)
-        parts = tuple(part for part in (below, stack_of.get(upper)) if part is not None)
-        waits = parts or _closing((lower[-1], upper[0]), shape, closed_in)
-        joins.append(
-            GlueUp(number=number, kind="join", layers=(lower[-1], upper[0]), joins=parts, after=waits)
+    def _waits(self, layers: Sequence[int]) -> tuple[int, ...]:
+        """The ring glue-ups that these layers wait for; panels of rings that stay open."""
+        rings = {self.shape.ring(layer).number for layer in layers}
+        made_in = (self.closed_in.get(ring, self.panel_of.get(ring)) for ring in rings)
+        return tuple(sorted({number for number in made_in if number is not None}))
+
+    def stack(self) -> int | None:
+        """Runs of layers, joined to bowls, and the bowls closed; what the part ends up in, None for a single layer."""
+        edges = [0, *(self.shape.index(layer) + 1 for layer in self.shape.closings), len(self.shape.layers)]
+        bowls = [self.shape.layers[start:end] for start, end in pairwise(edges)]
+        ends = [self._bowl(bowl) for bowl in bowls]
+        self.whole = ends[0]
+        for below, above, end in zip(bowls, bowls[1:], ends[1:], strict=False):
+            self.whole = self._join(below[-1], above[0], self.whole, end)
+        return self.whole
+
+    def _bowl(self, layers: Sequence[int]) -> int | None:
+        runs = _runs(layers, layers_at_once(self.shop))
+        stacks = [
+            self._add("stack", layers=run, after=self._waits(run)) if len(run) > 1 else None for run in runs
+        ]
+        whole = stacks[0]
+        for lower, upper, stack in zip(runs, runs[1:], stacks[1:], strict=False):
+            whole = self._join(lower[-1], upper[0], whole, stack)
+        return whole
+
+    def _join(self, lower: int, upper: int, below: int | None, above: int | None) -> int:
+        """One run or bowl glued on what stands already."""
+        parts = tuple(part for part in (below, above) if part is not None)
+        return self._add(
+            "join", layers=(lower, upper), joins=parts, after=parts or self._waits((lower, upper))
         )
-    return joins
+
+    def plugs(self) -> None:
+        """Each plug when its part is one."""
+        for plug in self.shape.plugs:
+            after = (self.whole,) if self.whole is not None else self._waits(plug.layers)
+            self._add("plug", layers=plug.layers, after=after)
+
+    def waste_block(self) -> None:
+        """Scrap under the lowest layer for the chuck."""
+        holding = self.shape.part.holding
+        if holding is not None and holding.by == "waste_block":
+            lowest = self.shape.layers[0]
+            after = (self.whole,) if self.whole is not None else self._waits((lowest,))
+            self._add("waste_block", layers=(lowest,), after=after)

@@ -149,7 +149,19 @@ def _described(subject: Subject, unit: Unit, inches: InchStyle) -> str:
 
 def _band_detail(band: Band, *, name: str) -> str:
     layers = "1 layer" if band.layers == 1 else f"{band.layers} layers"
-    return f"{name}, {layers} of {band.segments} segments, {' and '.join(dict.fromkeys(band.woods))}"
+    what = f"{layers} of {band.segments} segments"
+    if band.made == "staves":
+        what = f"{band.segments} staves"
+    elif band.is_disc:
+        what = f"{layers}, {'veneer' if band.made == 'veneer' else 'solid'}"
+    return f"{name}, {what}, {' and '.join(band.all_woods)}"
+
+
+def _made(band: Band) -> str:
+    """Of what a band's layers are, as a note on a drawing says it."""
+    if band.is_disc:
+        return "veneer" if band.made == "veneer" else "solid"
+    return f"{band.segments} {'staves' if band.made == 'staves' else 'segments'}"
 
 
 class _Sheet:
@@ -215,7 +227,7 @@ class _Sheet:
         for place, band in reversed(list(enumerate(self.subject.bands))):
             last, first = above - 1, above - band.layers
             above = first
-            detail = f"{band.layers} × {pen.length(band.thickness)}, {band.segments} segments"
+            detail = f"{band.layers} × {pen.length(band.thickness)}, {_made(band)}"
             upper, lower = form.top - float(stack.top[last]), form.top - float(stack.bottom[first])
             notes.append(Note(upper=upper, lower=lower, name=band.name or f"band {place + 1}", detail=detail))
         x = self.reach_right + 3.5 * pen.size

@@ -39,13 +39,15 @@ class Visible:
 def visible_segments(subject: Subject, layer: int, window: Window) -> Visible:
     """The segments of a layer within a window. Segments are whole round the ring, so their edges are meridians."""
     ring, angle = subject.ring(layer), float(subject.stack.angle[layer])
+    if ring.is_disc:  # it has no joint that its turning could show
+        return Visible(np.array([window[0]]), np.array([window[1]]), [ring.pattern[0]])
     pitch = 2 * pi / ring.segments
-    first = np.ceil((window[0] - ring.miter - angle) / pitch)
-    last = np.floor((window[1] + ring.miter - angle) / pitch)
+    first = np.ceil((window[0] - ring.half_angle - angle) / pitch)
+    last = np.floor((window[1] + ring.half_angle - angle) / pitch)
     count = np.arange(first, last + 1)
     centre = angle + count * pitch
-    start = np.maximum(centre - ring.miter, window[0])
-    end = np.minimum(centre + ring.miter, window[1])
+    start = np.maximum(centre - ring.half_angle, window[0])
+    end = np.minimum(centre + ring.half_angle, window[1])
     seen = end - start > _SLIVER
     places = np.mod(count[seen], ring.segments).astype(int).tolist()
     return Visible(start[seen], end[seen], [ring.pattern[place] for place in places])
@@ -144,10 +146,10 @@ def _open_ends(subject: Subject, layer: int, window: Window) -> Iterator[tuple[s
     """
     ring, angle = subject.ring(layer), float(subject.stack.angle[layer])
     pitch = 2 * pi / ring.segments
-    gap = pitch - 2 * ring.miter
+    gap = pitch - 2 * ring.half_angle
     for place, wood in enumerate(ring.pattern):
         for side in (1,) * (window[0] < 0) + (-1,) * (window[1] > 0):
-            edge = _turn(side * (angle + place * pitch) + ring.miter)
+            edge = _turn(side * (angle + place * pitch) + ring.half_angle)
             if edge < 0 and edge + gap > -pi / 2:
                 yield wood, edge, side, min(edge + gap, pi / 2)
 

@@ -203,7 +203,7 @@ def turned_courses(shape: Shape, *, tolerance: float = LOOKS) -> list[Course]:
     profile = _profile(shape, spans, tolerance)
     courses = []
     for layer in np.flatnonzero(spans[:, 1] - spans[:, 0] > _THINNEST).tolist():
-        half = shape.rings[shape.ring_of[layer]].miter
+        half = shape.rings[shape.ring_of[layer]].half_angle
         chords = _chords(half, tolerance)
         loop = profile.loop(*spans[layer].tolist())
         courses.append(_course(shape, layer, loop, chords=chords, stretch=_stretch(half, chords)))
@@ -218,7 +218,9 @@ def glued_courses(shape: Shape) -> list[Course]:
     ):
         ring = shape.rings[shape.ring_of[layer]]
         sides = (upright(apothem, bottom, top) for apothem in (ring.outer_apothem, ring.inner_apothem))
-        courses.append(_course(shape, layer, loop_between(*sides), chords=1, stretch=1 / cos(ring.miter)))
+        courses.append(
+            _course(shape, layer, loop_between(*sides), chords=1, stretch=1 / cos(ring.half_angle))
+        )
     return courses
 
 
@@ -228,7 +230,7 @@ def _course(shape: Shape, layer: int, loop: Loop, *, chords: int, stretch: float
         layer=layer + 1,
         ring=ring.number,
         loop=loop,
-        half_angle=ring.miter,
+        half_angle=ring.half_angle,
         angles=middles(ring, float(shape.stack.angle[layer])),
         woods=ring.pattern,
         chords=chords,

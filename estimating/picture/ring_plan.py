@@ -6,7 +6,16 @@ from math import cos, degrees, pi, sin
 import numpy as np
 
 from estimating.picture.dimensions import Pen, across, hairlines, write
-from estimating.picture.svg import document, element, joint_colour, joint_width, number, outline, wood_colour
+from estimating.picture.svg import (
+    PAPER,
+    document,
+    element,
+    joint_colour,
+    joint_width,
+    number,
+    outline,
+    wood_colour,
+)
 from estimating.quantities import InchStyle, Unit
 from estimating.shape.curves import Floats
 from estimating.shape.forms import Form
@@ -47,7 +56,8 @@ def draw_ring(
     left, above, right, below = -reach, -reach - 4 * size, reach, reach
     parts = [_segments(ring, colours, pen.line), _circles(turned or (), pen), _witness(ring, pen)]
     if with_dimensions:
-        parts.append(_saw_angle(ring, pen))
+        if not ring.is_disc:
+            parts.append(_saw_angle(ring, pen))
         y = ring.corner_radius + 1.6 * pen.text + 2 * size
         parts.append(across(pen, radius=ring.outer_radius, y=y, start=0.0, name="flats"))
         below, above = y + 2.5 * size, -ring.corner_radius - 8 * size - 1.2 * pen.text
@@ -68,14 +78,35 @@ def segment_corners(ring: Ring) -> Floats:
     """
     centre = 2 * pi / ring.segments * np.arange(ring.segments)
     angles = np.stack(
-        [centre - ring.miter, centre + ring.miter, centre + ring.miter, centre - ring.miter], axis=1
+        [
+            centre - ring.half_angle,
+            centre + ring.half_angle,
+            centre + ring.half_angle,
+            centre - ring.half_angle,
+        ],
+        axis=1,
     )
-    outer, inner = ring.outer_apothem / cos(ring.miter), ring.inner_apothem / cos(ring.miter)
+    outer, inner = ring.outer_apothem / cos(ring.half_angle), ring.inner_apothem / cos(ring.half_angle)
     radii = np.array([outer, outer, inner, inner])
     return np.stack([-radii * np.sin(angles), -radii * np.cos(angles)], axis=2)
 
 
+def _disc(ring: Ring, colours: Mapping[str, str], line: float) -> str:
+    """A disc from above, and the hole bored through it."""
+    colour = wood_colour(colours.get(ring.pattern[0]))
+    ink: dict[str, str | float] = {
+        "stroke": joint_colour(colour),
+        "stroke_opacity": 0.6,
+        "stroke_width": number(1.5 * line, 4),
+    }
+    hole = element("circle", r=ring.bore / 2, fill=PAPER, **ink) if ring.bore else ""
+    disc = element("circle", r=ring.outer_apothem, fill=colour, **ink)
+    return element("g", disc, hole, class_="dw-segments", data_ring=ring.number)
+
+
 def _segments(ring: Ring, colours: Mapping[str, str], line: float) -> str:
+    if ring.is_disc:
+        return _disc(ring, colours, line)
     drawn: dict[str, list[str]] = {}
     for wood, corners in zip(ring.pattern, segment_corners(ring).tolist(), strict=True):
         drawn.setdefault(wood, []).append(outline(*zip(*corners, strict=True)))
@@ -154,6 +185,9 @@ def saw_angle(ring: Ring) -> str:
 
 
 def _described(ring: Ring, pen: Pen) -> str:
+    if ring.is_disc:
+        bored = f", bored {pen.length(ring.bore)} {pen.unit}" if ring.bore else ""
+        return f"Plan of a disc of {ring.pattern[0]}, {pen.length(2 * ring.outer_radius)} {pen.unit} across{bored}."
     counts = ", ".join(f"{count} {wood}" for wood, count in ring.wood_counts.items())
     spaced = f", {round(100 * ring.gap)} % of the way round left open" if ring.gap > 0 else ""
     circle = f"{pen.length(2 * ring.outer_radius)} {pen.unit}"

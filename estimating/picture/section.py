@@ -16,7 +16,7 @@ _TIE = 1e-9
 @dataclass(frozen=True)
 class Cut:
     """Where the plane of the section meets one layer: the wood there, None in a gap, and the angle from the
-    middle of the segment to the plane, radians, at most the miter angle."""
+    middle of the segment to the plane, radians, at most half a segment's angle."""
 
     wood: str | None
     off_centre: float
@@ -28,13 +28,15 @@ def cut_of(subject: Subject, layer: int, side: int) -> Cut:
     The half before the plane is taken away: where the plane runs along a joint, the segment behind it is seen.
     """
     ring = subject.ring(layer)
+    if ring.is_disc:
+        return Cut(ring.pattern[0], 0.0)
     pitch = 2 * pi / ring.segments
     # Turned so that behind the plane is the way the count goes up.
     turned = side * (side * pi / 2 - float(subject.stack.angle[layer])) / pitch
     place = floor(turned + 0.5 + _TIE)
     off_centre = abs(turned - place) * pitch
-    wood = ring.pattern[(side * place) % ring.segments] if off_centre <= ring.miter + _TIE else None
-    return Cut(wood, min(off_centre, ring.miter))
+    wood = ring.pattern[(side * place) % ring.segments] if off_centre <= ring.half_angle + _TIE else None
+    return Cut(wood, min(off_centre, ring.half_angle))
 
 
 def section(subject: Subject, *, side: int, line: float) -> str:
@@ -118,11 +120,20 @@ def blank_spans(subject: Subject, side: int) -> Iterator[tuple[float, float, flo
         yield bottom, top, ring.inner_apothem / off, ring.outer_apothem / off
 
 
+def _blank_ends(subject: Subject, side: int) -> Iterator[tuple[float, float, float]]:
+    """Height, inner and outer radius of every blank's lower and upper end in the plane of the section, mm."""
+    for layer in range(len(subject.stack)):
+        ring, off = subject.ring(layer), cos(cut_of(subject, layer, side).off_centre)
+        for height, top in ((subject.stack.bottom[layer], False), (subject.stack.top[layer], True)):
+            outer, inner = ring.face(top)
+            yield float(height), inner / off, outer / off
+
+
 def blanks(subject: Subject, *, side: int, line: float) -> str:
     """The blanks before turning, dashed: their outside and their inside as two flights of steps."""
-    spans = list(blank_spans(subject, side))
-    outer = [(outer, z) for bottom, top, _, outer in spans for z in (bottom, top)]
-    inner = [(inner, z) for bottom, top, inner, _ in spans for z in (bottom, top)]
+    ends = list(_blank_ends(subject, side))
+    outer = [(outer, z) for z, _, outer in ends]
+    inner = [(inner, z) for z, inner, _ in ends]
     loop = [*outer, *reversed(inner)]
     steps = outline([side * r for r, _ in loop], [subject.form.top - z for _, z in loop])
     return element(

@@ -121,6 +121,37 @@ class Curve:
         """
         return self._square_up_to(upper) - self._square_up_to(lower)
 
+    def capped_square_integral(self, lower: float, upper: float, *, cap: float) -> float:
+        """Integral of min(r, cap)^2 dz over the span's part within the curve's own heights, mm3.
+
+        Pieces are monotone, so each crosses the cap once at most: there it is divided, found by bisection.
+        """
+        lower, upper = max(lower, self.bottom), min(upper, self.top)
+        if upper <= lower:
+            return 0.0
+        within = self.breaks[(self.breaks > lower) & (self.breaks < upper)]
+        edges = np.concatenate([[lower], within, [upper]])
+        over = self.radius(edges) > cap
+        crossings = [
+            self._height_of(cap, float(edges[i]), float(edges[i + 1]))
+            for i in np.flatnonzero(over[1:] != over[:-1])
+        ]
+        edges = np.sort(np.append(edges, crossings))
+        start, end = edges[:-1], edges[1:]
+        capped = self.radius((start + end) / 2) > cap
+        return float(np.where(capped, cap**2 * (end - start), self.square_integral(start, end)).sum())
+
+    def _height_of(self, radius: float, lower: float, upper: float) -> float:
+        """Where a monotone stretch of the curve has that radius."""
+        rising = float(self.radius(np.array([upper]))[0]) > radius
+        for _ in range(60):
+            middle = (lower + upper) / 2
+            if (float(self.radius(np.array([middle]))[0]) > radius) == rising:
+                upper = middle
+            else:
+                lower = middle
+        return (lower + upper) / 2
+
     def _square_up_to(self, heights: Floats) -> Floats:
         piece, t = self._locate(heights)
         antiderivative, before = self._square_antiderivative

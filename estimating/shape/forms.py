@@ -7,7 +7,7 @@ import numpy as np
 
 from estimating.errors import InvalidInput
 from estimating.piece import CurveKind, FormSheet, Inside, Point
-from estimating.shape.curves import SAME_HEIGHT, Curve, Floats, smooth_curve, straight_curve
+from estimating.shape.curves import SAME_HEIGHT, Curve, Floats, mixed_curve, straight_curve
 from estimating.shape.ready import ready_curve
 from estimating.shape.walls import wall_curve
 
@@ -73,6 +73,14 @@ class Form:
             squares = squares - self.inner.square_integral(lower, upper)
         return pi * squares
 
+    def core_volume(self, lower: float, upper: float, *, radius: float) -> float:
+        """Volume of the piece within a radius over one span, mm3: what a bore takes out of it."""
+        outer = self.outer.capped_square_integral(lower, upper, cap=radius)
+        if self.inner is None:
+            return pi * outer
+        opening = min(max(lower, self.inner.bottom), upper)
+        return pi * (outer - self.inner.capped_square_integral(opening, upper, cap=radius))
+
     @property
     def volume(self) -> float:
         """Volume as drawn, mm3."""
@@ -98,7 +106,11 @@ def build_form(sheet: FormSheet) -> Form:
     Errors: InvalidInput naming the place for an inside that does not end at the rim, or reaches the outside.
     """
     ready = sheet.ready
-    outer = ready_curve(ready.kind, dict(ready.measures)) if ready else _curve(sheet.outer, sheet.curve)
+    outer = (
+        ready_curve(ready.kind, dict(ready.measures))
+        if ready
+        else _curve(sheet.outer, sheet.curve, sheet.corners)
+    )
     match sheet.inside.kind:
         case "solid":
             return Form(outer)
@@ -108,9 +120,11 @@ def build_form(sheet: FormSheet) -> Form:
             return Form(outer, _inside_of_curve(outer, sheet))
 
 
-def _curve(points: tuple[Point, ...], kind: CurveKind) -> Curve:
+def _curve(points: tuple[Point, ...], kind: CurveKind, corners: tuple[int, ...]) -> Curve:
     heights, radii = np.array(points, dtype=float).T
-    return straight_curve(heights, radii) if kind == "straight" else smooth_curve(heights, radii)
+    if kind == "straight":
+        return straight_curve(heights, radii)
+    return mixed_curve(heights, radii, np.isin(np.arange(len(heights)), corners))
 
 
 def _inside_of_wall(outer: Curve, inside: Inside) -> Curve | None:
@@ -129,7 +143,7 @@ def _inside_of_wall(outer: Curve, inside: Inside) -> Curve | None:
 
 
 def _inside_of_curve(outer: Curve, sheet: FormSheet) -> Curve:
-    inner = _curve(sheet.inside.inner, sheet.curve)
+    inner = _curve(sheet.inside.inner, sheet.curve, sheet.inside.corners)
     last = len(sheet.inside.inner) - 1
     if abs(inner.top - outer.top) > SAME_HEIGHT:
         place = f"form.inside.inner[{last}][0]"

@@ -12,42 +12,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, fields
 from itertools import accumulate
 from math import ceil, cos, degrees, floor, pi, sin, tan
-from typing import Literal
 
 from estimating.errors import InvalidInput
+from estimating.piece import Laminate
 from estimating.shape.clipping import ON_LINE, Plan, Point, Polygon, moments, reflected, split
-
-Kind = Literal["stripes", "zigzag", "diamond"]
-
-
-@dataclass(frozen=True)
-class Laminate:
-    """A way of gluing segments up from strips. mm, radians.
-
-    `angle` is between the stripes and the ring's plane: 0 lie flat round the ring, pi/2 stand upright; stripes at a
-    slant fall to the right unless mirrored. `strips` are (wood, width), listed from the lower left to the upper right:
-    from the bottom where they lie, from the left where they stand.
-    Kinds: "stripes" are all alike round the ring; "zigzag" has every second segment mirrored; "diamond" has, besides,
-    an upper half that mirrors the lower. Both want an even number of segments, or two alike meet once.
-    """
-
-    kind: Kind
-    angle: float
-    strips: tuple[tuple[str, float], ...]
-
-    @property
-    def panel_width(self) -> float:
-        """All strips side by side."""
-        return sum(width for _, width in self.strips)
-
-    @property
-    def parts(self) -> int:
-        """Slices one above the other in a segment."""
-        return 2 if self.kind == "diamond" else 1
-
-    def is_mirrored(self, segment: int) -> bool:
-        """Whether the segment at this place round the ring, counted from 0, is a mirrored one."""
-        return self.kind != "stripes" and segment % 2 == 1
 
 
 def panel_needed(laminate: Laminate, *, length: float, height: float) -> float:

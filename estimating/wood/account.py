@@ -2,11 +2,11 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from math import ceil
 
+from estimating.piece import ShopSettings
 from estimating.quantities import BOARD_FOOT
 from estimating.shape.build import Shape
-from estimating.shape.rings import Ring
+from estimating.wood.needs import plug_length, plug_side
 from estimating.wood.species import Species
 from estimating.wood.strips import CuttingPlan, StripNeed, wood_use
 
@@ -30,57 +30,54 @@ class WoodAccount:
         return self.boards / BOARD_FOOT
 
 
-def strip_needs(rings: Sequence[Ring], *, quantity: int, spare_share: float) -> tuple[StripNeed, ...]:
-    """The segments to saw for all pieces, with spares: a share of those needed, at least one a ring and wood."""
-    return tuple(
-        StripNeed(
-            wood=wood,
-            width=ring.strip_width,
-            height=ring.height,
-            miter=ring.miter,
-            outer_edge=ring.outer_edge,
-            inner_edge=ring.inner_edge,
-            rings=((ring.number, _with_spares(count * quantity, spare_share)),),
-        )
-        for ring in rings
-        for wood, count in ring.wood_counts.items()
-    )
-
-
-def _with_spares(needed: int, share: float) -> int:
-    return needed + (max(1, ceil(share * needed - 1e-9)) if share > 0 else 0)
-
-
 def turned_by_layer(shape: Shape, layer: int) -> Mapping[str, float]:
-    """Turned volume of each wood in a layer (its index), mm3; an open layer's gaps are taken off."""
+    """Turned volume of each wood in a layer (its index), its plug's too, mm3; an open layer's gaps are taken off."""
     ring = shape.rings[shape.ring_of[layer]]
-    volume = float(shape.stack.turned[layer]) * (1 - ring.gap) / ring.segments
-    return {wood: volume * count for wood, count in ring.wood_counts.items()}
+    core = float(shape.core[layer])
+    volume = (float(shape.stack.turned[layer]) - core) * (1 - ring.gap) / ring.segments
+    turned = {wood: volume * share for wood, share in ring.wood_shares.items()}
+    if (plug := shape.plug_wood(layer)) is not None:
+        turned[plug] = turned.get(plug, 0.0) + core
+    return turned
 
 
 def account_for(
-    shape: Shape, *, needs: Sequence[StripNeed], plan: CuttingPlan, quantity: int
+    shapes: Sequence[Shape],
+    *,
+    needs: Sequence[StripNeed],
+    plan: CuttingPlan,
+    quantity: int,
+    shop: ShopSettings,
 ) -> Mapping[str, WoodAccount]:
     """Every wood's way from the boards to the piece, woods in the order they appear from the bottom up.
 
-    Slicing waste is slicing and flattening; crosscut waste is kerf, strip ends and spare segments; rip waste is kerf,
-    trim, planing and short ends.
+    Slicing waste is slicing and flattening; crosscut waste is kerf, strip ends, spare segments, the corners sawn off
+    discs, and what making laminated segments takes; rip waste is kerf, trim, planing and short ends.
     """
     woods = dict.fromkeys(need.wood for need in needs)
     turned, layers, rings = (dict.fromkeys(woods, 0.0) for _ in range(3))
-    for index, ring_index in enumerate(shape.ring_of):
-        ring = shape.rings[ring_index]
-        thickness = float(shape.stack.thickness[index])
-        for wood, volume in turned_by_layer(shape, index).items():
-            turned[wood] += volume * quantity
-            layers[wood] += ring.wood_counts[wood] * ring.segment_area * thickness * quantity
-    for ring in shape.rings:
-        for wood, count in ring.wood_counts.items():
-            rings[wood] += count * ring.segment_area * ring.height * quantity
+    for shape in shapes:
+        for index, ring_index in enumerate(shape.ring_of):
+            ring = shape.rings[ring_index]
+            thickness = float(shape.stack.thickness[index])
+            for wood, volume in turned_by_layer(shape, index).items():
+                turned[wood] += volume * quantity
+            for wood, share in ring.wood_shares.items():
+                layers[wood] += share * ring.segment_area * thickness * quantity
+        for ring in shape.rings:
+            for wood, share in ring.wood_shares.items():
+                rings[wood] += share * ring.segment_area * ring.height * quantity
+        for plug in shape.plugs:
+            # A plug's stick is turned, not flattened: all that goes of it is turning waste.
+            stick = plug_side(plug.diameter, shop) ** 2 * plug_length(plug, shop) * quantity
+            layers[plug.wood] += stick
+            rings[plug.wood] += stick
     uses = wood_use(plan)
     return {
         wood: WoodAccount(
-            segments=sum(count for need in needs if need.wood == wood for _, count in need.rings),
+            segments=sum(
+                count for need in needs if need.wood == wood and need.is_piece for _, count in need.rings
+            ),
             strip_length=uses[wood].strip_length,
             turned=turned[wood],
             turning_waste=layers[wood] - turned[wood],
@@ -95,14 +92,14 @@ def account_for(
 
 
 def mass_g(shape: Shape, woods: Mapping[str, Species]) -> float:
-    """Mass of one piece at 12 % moisture, gaps taken off, no glue, g."""
+    """Mass of one part at 12 % moisture, gaps taken off, no glue, g."""
     kg_per_mm3 = 1e-9
     volumes = (turned_by_layer(shape, layer) for layer in range(len(shape.stack)))
     return 1000 * sum(v * woods[wood].density * kg_per_mm3 for layer in volumes for wood, v in layer.items())
 
 
 def glue_line_mass_g(shape: Shape, *, bond_line: float, density: float) -> float:
-    """Cured adhesive in the lines between the layers of one piece, g; `density` g/cm3.
+    """Cured adhesive in the lines between the layers of one part, g; `density` g/cm3.
 
     Taken as the mean ring face of the turned layers either side, times the line's thickness.
     """

@@ -1,7 +1,7 @@
 """Strips: how long one must be, which segments share one, and what a sawing plan is made of."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from math import cos, floor, tan
 from typing import Literal
@@ -9,6 +9,9 @@ from typing import Literal
 from estimating.piece import ShopSettings
 
 Lies = Literal["flat", "on_edge"]
+Cut = Literal["segment", "disc", "veneer", "stave", "plug", "lamination"]
+"""What strips are crosscut to."""
+
 Offcut = tuple[float, float]
 """Length along the board and width across it, mm."""
 
@@ -18,7 +21,8 @@ class StripNeed:
     """The segments of one wood that are cut to one shape. mm, radians.
 
     `width` is the strip's (radial), `height` the ring's as glued, `miter` half the included angle. `rings`
-    holds (ring number, segments wanted with the spares) in ring order, for all the pieces together.
+    holds (ring number, segments wanted with the spares) in ring order, for all the pieces together; for a plug the
+    lowest ring it goes through. What else than segments is cut square: both edges are its length along the grain.
     """
 
     wood: str
@@ -28,6 +32,12 @@ class StripNeed:
     outer_edge: float
     inner_edge: float
     rings: tuple[tuple[int, int], ...]
+    cut: Cut = "segment"
+
+    @property
+    def is_piece(self) -> bool:
+        """Whether what is cut is a segment, disc or stave of the ring itself."""
+        return self.cut not in ("plug", "lamination")
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,12 +187,10 @@ def pool_needs(needs: Iterable[StripNeed]) -> tuple[StripNeed, ...]:
         if not rings:
             continue
         figures = (need.width, need.height, need.outer_edge, need.inner_edge, need.width * tan(need.miter))
-        key = (need.wood, *(round(figure, 6) for figure in figures))
+        key = (need.wood, need.cut, *(round(figure, 6) for figure in figures))
         known = pooled.get(key)
         every = tuple(sorted((known.rings if known else ()) + rings))
-        pooled[key] = StripNeed(
-            need.wood, need.width, need.height, need.miter, need.outer_edge, need.inner_edge, every
-        )
+        pooled[key] = replace(need, rings=every)
     return tuple(pooled.values())
 
 

@@ -2,13 +2,16 @@
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from estimating.glue.mixing import Adhesive
 from estimating.glue.order import GlueUp
 from estimating.piece import Sheet
+from estimating.shape.bores import Plug
 from estimating.shape.build import Shape
 from estimating.shape.rings import Ring
-from estimating.wood.strips import CuttingPlan, SawnBoard, StripNeed
+from estimating.wood.needs import Needs
+from estimating.wood.strips import CuttingPlan, SawnBoard
 
 MOUNTINGS = 3
 """Times a piece is mounted on the lathe: outside, inside, foot. Common practice, no source: usually 2 to 4."""
@@ -30,8 +33,8 @@ class Job:
     """What the counts are taken from."""
 
     sheet: Sheet
-    shape: Shape
-    needs: Sequence[StripNeed]
+    shapes: Sequence[Shape]
+    needs: Needs
     plan: CuttingPlan
     glue_ups: Sequence[GlueUp]
     adhesive: Adhesive
@@ -40,13 +43,34 @@ class Job:
     def pieces(self) -> int:
         return self.sheet.quantity
 
+    @cached_property
+    def rings(self) -> list[Ring]:
+        return [ring for shape in self.shapes for ring in shape.rings]
+
+    @property
+    def layers(self) -> int:
+        return sum(len(shape.stack) for shape in self.shapes)
+
+    @property
+    def bands(self) -> int:
+        return sum(len(shape.bands) for shape in self.shapes)
+
     @property
     def closed_rings(self) -> list[Ring]:
-        return [ring for ring in self.shape.rings if ring.end_joints]
+        return [ring for ring in self.rings if ring.end_joints]
 
     @property
     def thick_rings(self) -> list[Ring]:
-        return [ring for ring in self.shape.rings if self.sheet.bands[ring.band].made == "sliced"]
+        return [ring for ring in self.rings if ring.made == "sliced"]
+
+    @property
+    def plugs(self) -> list[Plug]:
+        return [plug for shape in self.shapes for plug in shape.plugs]
+
+    @property
+    def mountings(self) -> int:
+        """Every part's own, and one more for each bowl that is turned inside before a form is closed."""
+        return sum(MOUNTINGS + len(shape.closings) for shape in self.shapes)
 
     @property
     def sliced_layers(self) -> int:
@@ -54,29 +78,39 @@ class Job:
 
     @property
     def sliced_bands(self) -> int:
-        return len({ring.band for ring in self.thick_rings})
+        return len(
+            {(id(shape), ring.band) for shape in self.shapes for ring in shape.rings if ring.made == "sliced"}
+        )
 
     @property
     def segments(self) -> int:
-        return sum(count for need in self.needs for _, count in need.rings)
+        """Crosscut pieces, whatever they are cut from and for, and the crosscuts of laminated segments."""
+        return (
+            sum(count for need in self.needs.strips for _, count in need.rings)
+            + self.needs.laminated_segments
+        )
 
     @property
     def stackings(self) -> int:
-        return sum(glue_up.kind != "ring" for glue_up in self.glue_ups)
+        return sum(glue_up.kind not in ("ring", "panel") for glue_up in self.glue_ups)
 
     @property
     def outer_dm2(self) -> float:
-        return self.shape.form.outer_surface / _MM2_IN_DM2
+        return sum(shape.form.outer_surface for shape in self.shapes) / _MM2_IN_DM2
 
     @property
     def inner_dm2(self) -> float:
-        return self.shape.form.inner_surface / _MM2_IN_DM2
+        return sum(shape.form.inner_surface for shape in self.shapes) / _MM2_IN_DM2
 
     @property
     def flattened_faces(self) -> int:
-        """Both faces of a ring that is a layer; of a thick ring the one that is trued, both if nothing holds it."""
+        """Both faces of a ring that is a layer; of a thick ring the one that is trued, both if nothing holds it.
+
+        Veneer comes flat.
+        """
         thick = 1 if self.sheet.shop.slice_hold > 0 else 2
-        return 2 * (len(self.shape.rings) - len(self.thick_rings)) + thick * len(self.thick_rings)
+        plain = sum(ring.made not in ("sliced", "veneer") for ring in self.rings)
+        return 2 * plain + thick * len(self.thick_rings)
 
 
 def count_operations(job: Job) -> Mapping[str, Count]:
@@ -112,11 +146,15 @@ def _rip(job: Job) -> Count:
 
 
 def _miters(job: Job) -> Count:
-    return Count(0, len({round(ring.miter, 9) for ring in job.shape.rings}))
+    """Settings of the saw that have to be proven: each pair of miter and tilt."""
+    return Count(
+        0, len({(round(ring.miter, 9), round(ring.tilt, 9)) for ring in job.rings if not ring.is_disc})
+    )
 
 
 def _crosscut(job: Job) -> Count:
-    stops = {(round(need.miter, 9), round(need.outer_edge, 3)) for need in job.needs}
+    stops = {(round(need.miter, 9), round(need.outer_edge, 3)) for need in job.needs.strips}
+    stops |= {(round(one.cuts.miter, 9), round(one.cuts.length, 3)) for one in job.needs.laminated}
     return Count(len(stops), job.segments)
 
 
@@ -129,11 +167,24 @@ def _glue_rings(job: Job) -> Count:
 
 
 def _flatten(job: Job) -> Count:
-    return Count(len(job.sheet.bands), job.flattened_faces * job.pieces)
+    return Count(job.bands, job.flattened_faces * job.pieces)
+
+
+def _panels(job: Job) -> Count:
+    """Laminated segments: panels glued up strip by strip, then sliced."""
+    panels = [panel for one in job.needs.laminated for panel in one.cuts.panels]
+    return Count(sum(panel.count for panel in panels), sum(panel.count * panel.pieces for panel in panels))
+
+
+def _staves(job: Job) -> Count:
+    """Staves that lean are tapered one by one; upright ones are ripped with the blade tilted."""
+    leaning = [ring for ring in job.rings if ring.lean and ring.lean.flare]
+    return Count(len(leaning), sum(ring.segments for ring in leaning) * job.pieces)
 
 
 def _inside(job: Job) -> Count:
-    return Count(job.pieces if job.inner_dm2 else 0, job.inner_dm2 * job.pieces)
+    hollow = sum(shape.form.inner is not None for shape in job.shapes)
+    return Count(hollow * job.pieces, job.inner_dm2 * job.pieces)
 
 
 def _coats(job: Job) -> Count:
@@ -142,7 +193,7 @@ def _coats(job: Job) -> Count:
 
 
 _RULES: Mapping[str, Callable[[Job], Count]] = {
-    "design and drawings": lambda job: Count(1, len(job.shape.stack)),
+    "design and drawings": lambda job: Count(1, job.layers),
     "choose, check and mark boards": lambda job: Count(
         len({board.wood for board in job.plan.boards}), len(job.plan.boards)
     ),
@@ -150,7 +201,9 @@ _RULES: Mapping[str, Callable[[Job], Count]] = {
     "rip strips": _rip,
     "set miter and prove with a test ring": _miters,
     "crosscut segments": _crosscut,
-    "clean, sort and lay out segments": lambda job: Count(len(job.shape.rings) * job.pieces, job.segments),
+    "clean, sort and lay out segments": lambda job: Count(len(job.rings) * job.pieces, job.segments),
+    "taper staves": _staves,
+    "glue up and slice laminated panels": _panels,
     "glue ring": _glue_rings,
     "true half rings and join": lambda job: Count(0, _per_ring(job)),
     "flatten ring face": _flatten,
@@ -160,17 +213,20 @@ _RULES: Mapping[str, Callable[[Job], Count]] = {
     ),
     "sand slice, both faces": lambda job: Count(job.sliced_bands, job.sliced_layers * job.pieces),
     "bore layers or set jig": lambda job: Count(int(job.sliced_layers > 0), job.sliced_layers * job.pieces),
+    "bore and plug the middle": lambda job: Count(len(job.plugs), len(job.plugs) * job.pieces),
     "mix adhesive": lambda job: Count(0, len(job.adhesive.mixes)),
     "coat, stack and align layers": lambda job: Count(
-        job.stackings * job.pieces, (len(job.shape.stack) if job.stackings else 0) * job.pieces
+        job.stackings * job.pieces, (job.layers if job.stackings else 0) * job.pieces
     ),
     "clamp, clean squeeze-out, check": lambda job: Count(0, job.stackings * job.pieces),
     "take down, check run-out, true joint face": lambda job: Count(0, job.stackings * job.pieces),
-    "mount on lathe (waste block, faceplate, chuck)": lambda job: Count(0, MOUNTINGS * job.pieces),
-    "turn outside": lambda job: Count(job.pieces, job.outer_dm2 * job.pieces),
+    "mount on lathe (waste block, faceplate, chuck)": lambda job: Count(0, job.mountings * job.pieces),
+    "turn outside": lambda job: Count(len(job.shapes) * job.pieces, job.outer_dm2 * job.pieces),
     "turn inside": _inside,
-    "sand through the grits": lambda job: Count(job.pieces, (job.outer_dm2 + job.inner_dm2) * job.pieces),
-    "finish foot, sign and number": lambda job: Count(0, job.pieces),
+    "sand through the grits": lambda job: Count(
+        len(job.shapes) * job.pieces, (job.outer_dm2 + job.inner_dm2) * job.pieces
+    ),
+    "finish foot, sign and number": lambda job: Count(0, len(job.shapes) * job.pieces),
     "apply finish coat and rub down": _coats,
     "photograph, record, pack, paperwork": lambda job: Count(1, job.pieces),
 }

@@ -60,7 +60,7 @@ def measures(estimate: "Estimate", *, studio: Studio) -> dict[str, Any]:
             rows = [["part", part]] if part else []
             rows += [["ring", _ring_named(ring, estimate)]]
             rows += [[f"from the bottom, {unit}", f"{size(low, studio)} to {size(high, studio)}"]]
-            layers[index + 1] = {"ring": ring.number, "rows": rows}
+            layers[shape.number(index)] = {"ring": ring.number, "rows": rows}
         rings |= {ring.number: _ring_measures(ring, studio) for ring in shape.rings}
     return {
         "layers": layers,
@@ -70,7 +70,7 @@ def measures(estimate: "Estimate", *, studio: Studio) -> dict[str, Any]:
 
 
 def _ring_named(ring: "Ring", estimate: "Estimate") -> str:
-    name = estimate.sheet.bands[ring.band].name
+    name = estimate.band_of(ring).name
     return f"{ring.number} in {name}" if name else str(ring.number)
 
 

@@ -35,13 +35,13 @@ def drawn_parts(estimate: "Estimate", *, colours: Mapping[str, str]) -> "list[Dr
     from estimating.picture.full_size import DrawnPart
     from estimating.picture.subject import Subject
 
-    shape = estimate.shape
+    shape = estimate.shapes[0]
     subject = Subject(
         form=shape.form,
         stack=shape.stack,
         rings=shape.rings,
         ring_of_layer=shape.ring_of,
-        bands=estimate.sheet.bands,
+        bands=shape.bands,
         colours=colours,
     )
     return [DrawnPart(subject)]

@@ -67,9 +67,12 @@ def mesh_ms(data: dict[str, Any]) -> float:
     from shapely.geometry import Polygon
 
     sheet: Sheet = read_sheet(data)
-    shape = pipeline.estimate(sheet).shape
-    inner = [(0.0, sheet.form.inside.inner[0][0]), *((r, h) for h, r in sheet.form.inside.inner)]
-    outer = [(0.0, 0.0), *((r, h) for h, r in sheet.form.outer)]
+    (shape,) = pipeline.estimate(sheet).shapes
+    inner = [
+        (0.0, sheet.parts[0].form.inside.inner[0][0]),
+        *((r, h) for h, r in sheet.parts[0].form.inside.inner),
+    ]
+    outer = [(0.0, 0.0), *((r, h) for h, r in sheet.parts[0].form.outer)]
     profile = np.array([*outer, *inner[::-1]])
 
     def cut() -> float:
@@ -98,14 +101,14 @@ def mesh_ms(data: dict[str, Any]) -> float:
 def draw_ms(data: dict[str, Any]) -> float:
     """The working drawing of the piece."""
     found = pipeline.estimate(read_sheet(data))
-    shape, colours = found.shape, {key: wood.colour for key, wood in found.workshop.woods.items()}
+    shape, colours = found.shapes[0], {key: wood.colour for key, wood in found.workshop.woods.items()}
     return median_ms(
         lambda: draw_piece(
             form=shape.form,
             stack=shape.stack,
             rings=shape.rings,
             ring_of_layer=shape.ring_of,
-            bands=found.sheet.bands,
+            bands=found.sheet.parts[0].bands,
             colours=colours,
         )
     )

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from estimating.shape.build import Shape, build_shape
+from estimating.shape.build import Shape, build_shapes
 from estimating.sheet import read_sheet
 from tests.estimating.sheets import bowl
 
@@ -24,7 +24,7 @@ def sheet_of(form: Json, bands: list[Json], **changes: Any) -> Json:
 def shape_of(sheet: Json) -> Shape:
     """The shape a sheet asks for."""
     read = read_sheet(sheet)
-    return build_shape(form=read.form, allowance=read.allowance, bands=read.bands, shop=read.shop)
+    return build_shapes(read.parts, shop=read.shop)[0]
 
 
 SOLID = {"kind": "solid"}

@@ -37,17 +37,17 @@ def cylinder(*, layers: int = 4, gap: float = 0.0, segments: int = 12, shop: Sho
 
 def test_segment_ends_are_strip_width_over_the_cosine_times_the_height_as_glued() -> None:
     """Hexagon wedges meeting at the centre: an end is 50 / cos 30 long and 10 + 2 x 0.5 high; six a ring."""
-    areas = joint_areas(cylinder(segments=6, layers=2))
+    areas = joint_areas([cylinder(segments=6, layers=2)])
     assert areas.ends == pytest.approx([6 * 50 / math.cos(math.pi / 6) * 11.0] * 2, rel=1e-12)
 
 
 def test_faces_of_like_layers_are_whole_polygons() -> None:
-    areas = joint_areas(cylinder(layers=3))
+    areas = joint_areas([cylinder(layers=3)])
     assert areas.faces == pytest.approx([12 * math.tan(math.pi / 12) * 2500] * 2, rel=1e-12)
 
 
 def test_an_open_ring_has_no_glued_ends_and_less_face() -> None:
-    areas = joint_areas(cylinder(gap=0.25, layers=2))
+    areas = joint_areas([cylinder(gap=0.25, layers=2)])
     assert areas.ends.tolist() == [0, 0]
     assert areas.faces == pytest.approx([12 * math.tan(0.75 * math.pi / 12) * 2500], rel=1e-12)
 
@@ -100,7 +100,7 @@ def mixes_for(need_ml: float, **settings: Any) -> list[tuple[float, float]]:
     shop = replace(SHOP, **settings)
     area = need_ml * 1000 / (shop.film * 2 * (1 + shop.squeeze_out))
     glue_up = GlueUp(number=1, kind="stack", layers=(1, 2))
-    areas = JointAreas(ends=np.zeros(2), faces=np.array([area]))
+    areas = JointAreas(ends=np.zeros(2), faces=np.array([area]), inside=np.zeros(2))
     adhesive = mix_for([glue_up], areas, quantity=1, shop=shop)
     return [(mix.part_a_ml, mix.part_b_ml) for mix in adhesive.mixes]
 
@@ -184,7 +184,7 @@ def test_exactly_as_many_layers_as_the_time_allows_are_taken() -> None:
 @pytest.mark.parametrize(("layers", "runs"), [(2, [2]), (10, [10]), (11, [6, 5]), (25, [8, 9, 8]), (1, [])])
 def test_runs_are_even_and_none_is_longer_than_allowed(layers: int, runs: list[int]) -> None:
     shape = cylinder(layers=layers)
-    stacks = [g for g in plain_order(shape, shop=SHOP) if g.kind == "stack"]
+    stacks = [g for g in plain_order([shape], shop=SHOP) if g.kind == "stack"]
     assert sorted(len(g.layers) for g in stacks) == sorted(runs)
 
 
@@ -193,7 +193,7 @@ def test_runs_are_even_and_none_is_longer_than_allowed(layers: int, runs: list[i
 def test_every_joint_is_glued_once_and_after_what_it_waits_for(layers: int, most: int, gap: float) -> None:
     shop = replace(SHOP, layers_per_glue_up=most)
     shape = cylinder(layers=layers, gap=gap, shop=shop)
-    order = plain_order(shape, shop=shop)
+    order = plain_order([shape], shop=shop)
     assert [glue_up.number for glue_up in order] == list(range(1, len(order) + 1))
     joints = [pair for g in order if g.kind != "ring" for pair in pairwise(g.layers)]
     assert sorted(joints) == list(pairwise(range(1, layers + 1)))
@@ -205,8 +205,8 @@ def test_every_joint_is_glued_once_and_after_what_it_waits_for(layers: int, most
 def test_outer_faces_stay_dry() -> None:
     """Four layers, three joints: the mixes' need is that of three faces, not of eight sides."""
     shape = cylinder(layers=4, gap=0.5)
-    areas = joint_areas(shape)
-    adhesive = mix_for(plain_order(shape, shop=SHOP), areas, quantity=1, shop=SHOP)
+    areas = joint_areas([shape])
+    adhesive = mix_for(plain_order([shape], shop=SHOP), areas, quantity=1, shop=SHOP)
     needed = spread_ml(faces=float(areas.faces.sum()), ends=0, shop=SHOP)
     assert len(areas.faces) == 3
     assert adhesive.volume_ml == pytest.approx(needed + 5 * len(adhesive.mixes), rel=1e-12)

@@ -11,7 +11,8 @@ from shapely import affinity
 from shapely.geometry import Polygon, box
 
 from estimating.errors import InvalidInput
-from estimating.shape.laminates import CutList, Laminate, cut_list
+from estimating.piece import Laminate
+from estimating.shape.laminates import CutList, cut_list
 from tests.estimating.sheets import modest
 from tests.estimating.test_laminates import Size, laid
 

@@ -13,9 +13,8 @@ from shapely.geometry import LineString, Polygon, box
 from shapely.ops import unary_union
 
 from estimating.errors import InvalidInput
+from estimating.piece import Laminate, LaminateKind
 from estimating.shape.laminates import (
-    Kind,
-    Laminate,
     check,
     glue_area,
     panel_needed,
@@ -86,7 +85,9 @@ def test_diamonds_close_over_the_joint_of_two_segments() -> None:
 @st.composite
 def laid(draw: st.DrawFn, *, angles: st.SearchStrategy[float] | None = None) -> tuple[Laminate, Size]:
     """A laminate just wide enough or wider, and its segment. `angles` in degrees: then of stripes alone."""
-    kind: Kind = "stripes" if angles is not None else draw(st.sampled_from(["stripes", "zigzag", "diamond"]))
+    kind: LaminateKind = (
+        "stripes" if angles is not None else draw(st.sampled_from(["stripes", "zigzag", "diamond"]))
+    )
     slants = (
         st.floats(10, 80) if kind != "stripes" else st.one_of(st.sampled_from([0.0, 90.0]), st.floats(10, 90))
     )

@@ -29,7 +29,7 @@ def course(layer: Layer) -> Course:
     miter = math.pi * (1 - gap) / segments
     return Course(
         segments=segments,
-        miter=miter,
+        half_angle=miter,
         outer_apothem=np.array([outer]),
         inner_apothem=np.array([inner * math.cos(miter)]),
         angle=np.array([math.radians(angle)]),
@@ -86,7 +86,7 @@ def test_many_joints_at_once_are_each_as_one() -> None:
     def stacked(side: int) -> Course:
         each = [course(pair[side]) for pair in pairs]
         return Course(
-            12, each[0].miter, *(np.concatenate([getattr(c, name) for c in each])
+            12, each[0].half_angle, *(np.concatenate([getattr(c, name) for c in each])
             for name in ("outer_apothem", "inner_apothem", "angle"))
         )  # fmt: skip
 

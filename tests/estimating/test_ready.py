@@ -148,8 +148,8 @@ def test_a_ready_form_is_as_high_and_as_voluminous_as_its_own_curve(kind: str) -
 @pytest.mark.parametrize("kind", READY_FORMS)
 def test_a_sheet_may_give_a_ready_form_in_place_of_points(kind: str) -> None:
     read = read_sheet(sheet({"kind": kind, **MEASURES[kind], "inside": {"kind": "solid"}}))
-    assert read.form.ready is not None
-    assert dict(read.form.ready.measures) == MEASURES[kind]
+    assert read.parts[0].form.ready is not None
+    assert dict(read.parts[0].form.ready.measures) == MEASURES[kind]
 
 
 @pytest.mark.parametrize(

@@ -31,9 +31,13 @@ def test_a_sheet_with_only_what_is_required_stands_on_the_defaults() -> None:
             "bands": [{"layers": 2, "thickness": 10, "segments": 6, "woods": ["ash"]}],
         }
     )
-    assert (sheet.quantity, sheet.form.curve, sheet.form.inside.kind) == (1, "straight", "solid")
-    assert (sheet.allowance.outside, sheet.allowance.bottom) == (0.0, 0.0)
-    (band,) = sheet.bands
+    assert (sheet.quantity, sheet.parts[0].form.curve, sheet.parts[0].form.inside.kind) == (
+        1,
+        "straight",
+        "solid",
+    )
+    assert (sheet.parts[0].allowance.outside, sheet.parts[0].allowance.bottom) == (0.0, 0.0)
+    (band,) = sheet.parts[0].bands
     assert (band.offsets, band.gap, band.made, band.name) == ((0.0,), 0.0, "cut", "")
     assert sheet.shop.bond_line == 0
 
@@ -63,9 +67,9 @@ def test_numbers_are_in_the_unit_and_texts_in_their_own() -> None:
     sheet["bands"] = [{"layers": 2, "thickness": "25.4mm", "segments": 6, "woods": ["ash"]}]
     sheet["shop"] = {"rip_kerf": 0.125, "film": "0.1 mm"}
     read = read_sheet(sheet)
-    assert read.form.outer == ((0.0, 50.8), (50.8, pytest.approx(139.7)))
-    assert read.allowance.outside == pytest.approx(3.175)
-    assert read.bands[0].thickness == 25.4
+    assert read.parts[0].form.outer == ((0.0, 50.8), (50.8, pytest.approx(139.7)))
+    assert read.parts[0].allowance.outside == pytest.approx(3.175)
+    assert read.parts[0].bands[0].thickness == 25.4
     assert (read.shop.rip_kerf, read.shop.film) == (pytest.approx(3.175), 0.1)
 
 
@@ -104,7 +108,7 @@ WRONG: list[tuple[list[str | int], Any, str, str]] = [
     (["form", "outer"], [], "form.outer", "at least 2"),
     (["form", "outer"], [[0, 40]], "form.outer", "at least 2"),
     (["form", "outer"], [[0, 40], [40]], "form.outer[1]", "at least 2"),
-    (["form", "outer"], [[0, 40], [40, 60, 1]], "form.outer[1]", "at most 2"),
+    (["form", "outer"], [[0, 40], [40, 60, 1, 2]], "form.outer[1]", "at most 3"),
     (["form", "outer"], [[0, 40], {"h": 1}], "form.outer[1]", "must be a list"),
     (["form", "outer"], [[0, 40], [40, NAN]], "form.outer[1][1]", "finite"),
     (["form", "outer"], [[0, 40], [INF, 60]], "form.outer[1][0]", "finite"),
@@ -157,7 +161,7 @@ WRONG: list[tuple[list[str | int], Any, str, str]] = [
     (["bands", 1, "offset"], [0.5, None], "bands[1].offset[1]", "must be a number"),
     (["bands", 1, "gap"], 1, "bands[1].gap", "less than 1"),
     (["bands", 1, "gap"], -0.1, "bands[1].gap", "must not be negative"),
-    (["bands", 1, "made"], "carved", "bands[1].made", '"cut" or "sliced"'),
+    (["bands", 1, "made"], "carved", "bands[1].made", '"cut", "sliced", "solid", "veneer" or "staves"'),
     (["bands", 1, "made"], "sliced", "bands[1].ring_height", "is missing"),
     (["bands", 1, "ring_height"], 40, "bands[1].ring_height", '"made": "sliced" only'),
     (["bands", 1, "colour"], "red", "bands[1].colour", "is not a key here"),

@@ -94,18 +94,18 @@ def frozen_quote(
     made = estimate(sheet)
     species = published_species()
     drawing = draw_piece(
-        form=made.shape.form,
-        stack=made.shape.stack,
-        rings=made.shape.rings,
-        ring_of_layer=made.shape.ring_of,
-        bands=sheet.bands,
+        form=made.shapes[0].form,
+        stack=made.shapes[0].stack,
+        rings=made.shapes[0].rings,
+        ring_of_layer=made.shapes[0].ring_of,
+        bands=sheet.parts[0].bands,
         colours={key: wood.colour for key, wood in species.items()},
         title=title,
         unit=head["length_unit"],
         with_bands=False,
         with_blanks=False,
     )
-    woods = sorted({wood for band in sheet.bands for wood in band.woods})
+    woods = sorted(made.wood)
     kept: dict[str, Any] = {
         "state": "issued",
         "number": "2027-014",

@@ -324,8 +324,8 @@ def test_an_error_of_the_shops_settings_is_shown_and_leads_there(
 def test_every_first_shape_works_out_at_once(studio: Studio, shape: str, size: Size) -> None:
     design = start_design(studio=studio, title="First", shape=shape, size=size)
     _, estimate = estimate_design(design)
-    assert estimate.shape.form.height == pytest.approx(size.height)
-    assert estimate.shape.form.largest_diameter == pytest.approx(size.diameter)
+    assert estimate.shapes[0].form.height == pytest.approx(size.height)
+    assert estimate.shapes[0].form.largest_diameter == pytest.approx(size.diameter)
     assert not [caution for caution in estimate.cautions if caution.code == "stack_difference"]
 
 

@@ -39,7 +39,7 @@ def test_the_model_is_the_saved_design_turned_or_glued(as_alice: Browser, design
     assert turned["Cache-Control"] == "private, no-cache"
     scene = trimesh.load(io.BytesIO(turned.content), file_type="glb")
     volume = 1e9 * sum(mesh.volume for mesh in scene.geometry.values())
-    assert volume == pytest.approx(float(estimate.shape.stack.turned.sum()), rel=1e-4)
+    assert volume == pytest.approx(float(estimate.shapes[0].stack.turned.sum()), rel=1e-4)
     glued = as_alice.get(f"/designs/{design.pk}/solid.glb?glued=1").content
     assert glued == solid_of(estimate, studio=design.studio, glued=True)
     assert glued != turned.content
@@ -97,10 +97,10 @@ def test_measures_are_told_as_the_studio_writes_them(design: Design) -> None:
     studio.length_unit, studio.inch_style = "in", "fraction"
     _, estimate = estimate_design(design)
     told = measures(estimate, studio=studio)
-    assert set(told["layers"]) == set(range(1, len(estimate.shape.stack) + 1))
+    assert set(told["layers"]) == set(range(1, len(estimate.shapes[0].stack) + 1))
     for layer, of in told["layers"].items():
         assert of["ring"] == estimate.shape.ring_of[layer - 1] + 1
-    ring = estimate.shape.rings[0]
+    ring = estimate.rings[0]
     rows = dict(told["rings"][1]["rows"])
     # An inch is 25.4 mm exactly; fractions are to the nearest sixty-fourth.
     sixty_fourths = round(ring.outer_edge / 25.4 * 64)

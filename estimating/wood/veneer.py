@@ -1,0 +1,98 @@
+"""Veneer beside boards: it is bought as sheets of its own thickness and knife-cut, so it is planned apart."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from decimal import Decimal
+
+from estimating.errors import InvalidInput, InvalidSheet
+from estimating.piece import Board, ShopSettings, UsualBoard
+from estimating.wood.cutting import plan_cutting
+from estimating.wood.strips import CuttingPlan, StripNeed
+
+SAME_VENEER = 0.1
+"""Sheets on the rack serve a veneer when they are as thick to this share of it."""
+
+
+def plan_all(
+    *,
+    needs: Sequence[StripNeed],
+    boards: Sequence[Board],
+    usual: UsualBoard,
+    price_per_mm3: Mapping[str, Decimal],
+    shop: ShopSettings,
+    whole_boards: bool = False,
+) -> CuttingPlan:
+    """The sawing plan of everything: strips from boards, and veneers from sheets of their own thickness.
+
+    Errors: as plan_cutting, at once for boards and sheets.
+    """
+    plans: list[CuttingPlan] = []
+    errors: list[InvalidInput] = []
+    solid = [need for need in needs if need.cut != "veneer"]
+    thicknesses = dict.fromkeys(need.height for need in needs if need.cut == "veneer")
+    try:
+        if solid or not thicknesses:
+            plans.append(
+                plan_cutting(
+                    needs=solid,
+                    boards=boards,
+                    usual=usual,
+                    price_per_mm3=price_per_mm3,
+                    shop=shop,
+                    whole_boards=whole_boards,
+                )
+            )
+    except InvalidSheet as refusal:
+        errors += refusal.errors
+    for thickness in thicknesses:
+        try:
+            of_it = [need for need in needs if need.cut == "veneer" and need.height == thickness]
+            plans.append(_plan_sheets(of_it, thickness, boards, usual, shop, whole_boards=whole_boards))
+        except InvalidSheet as refusal:
+            errors += refusal.errors
+    if errors:
+        raise InvalidSheet(errors)
+    return _together(plans)
+
+
+def _plan_sheets(
+    needs: Sequence[StripNeed],
+    thickness: float,
+    boards: Sequence[Board],
+    usual: UsualBoard,
+    shop: ShopSettings,
+    *,
+    whole_boards: bool,
+) -> CuttingPlan:
+    """Veneers of one thickness: no kerf, no rough edges, nothing held down."""
+    sheet = UsualBoard(length=usual.veneer_length, width=usual.veneer_width, thicknesses=(thickness,))
+    per_mm3 = usual.veneer_price_per_m2 / Decimal(10) ** 6 / Decimal(repr(thickness))
+    return plan_cutting(
+        needs=needs,
+        boards=[board for board in boards if abs(board.thickness - thickness) <= SAME_VENEER * thickness],
+        usual=sheet,
+        price_per_mm3={need.wood: per_mm3 for need in needs},
+        shop=replace(
+            shop,
+            rip_kerf=0.0,
+            crosscut_kerf=0.0,
+            strip_hold=0.0,
+            board_end_trim=0.0,
+            board_edge_trim=0.0,
+            strip_lies="flat",
+        ),
+        whole_boards=whole_boards,
+    )
+
+
+def _together(plans: Sequence[CuttingPlan]) -> CuttingPlan:
+    if len(plans) == 1:
+        return plans[0]
+    boards = sorted((board for plan in plans for board in plan.boards), key=lambda board: board.buy)
+    return CuttingPlan(
+        boards=tuple(boards),
+        cost=sum(plan.cost for plan in plans),
+        bound=sum(plan.bound for plan in plans),
+        proven=all(plan.proven for plan in plans),
+        short=tuple(short for plan in plans for short in plan.short),
+    )
