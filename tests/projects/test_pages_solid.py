@@ -99,7 +99,7 @@ def test_measures_are_told_as_the_studio_writes_them(design: Design) -> None:
     told = measures(estimate, studio=studio)
     assert set(told["layers"]) == set(range(1, len(estimate.shapes[0].stack) + 1))
     for layer, of in told["layers"].items():
-        assert of["ring"] == estimate.shape.ring_of[layer - 1] + 1
+        assert of["ring"] == estimate.shapes[0].ring_of[layer - 1] + 1
     ring = estimate.rings[0]
     rows = dict(told["rings"][1]["rows"])
     # An inch is 25.4 mm exactly; fractions are to the nearest sixty-fourth.
