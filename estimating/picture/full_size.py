@@ -5,7 +5,6 @@ from dataclasses import dataclass, field
 
 from estimating.errors import InvalidInput
 from estimating.picture.dimensions import Pen
-from estimating.picture.making import bore_of, is_disc
 from estimating.picture.plates import DrawnPart, Plate, full_size_pen
 from estimating.picture.sheets import PAPERS, Paper, PaperName, Sheet, packed_sheets, tiled_sheets
 from estimating.picture.templates_disc import disc_plate, marks_of
@@ -80,7 +79,7 @@ def boreless_discs(parts: Sequence[DrawnPart]) -> tuple[float, ...]:
         round(2 * ring.outer_radius, 3)
         for part in parts
         for ring in part.subject.rings
-        if is_disc(ring) and getattr(ring, "made", "") == "solid" and not bore_of(ring)
+        if ring.is_disc and ring.made == "solid" and not ring.bore
     }
     return tuple(sorted(sizes, reverse=True))
 

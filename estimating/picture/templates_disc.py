@@ -4,7 +4,6 @@ from dataclasses import dataclass
 from math import cos, degrees, pi, sin
 
 from estimating.picture.dimensions import Pen, hairlines
-from estimating.picture.making import is_disc
 from estimating.picture.plates import (
     ROW,
     TEXT,
@@ -46,7 +45,7 @@ def _turned(part: DrawnPart) -> list[tuple[int, float]]:
     return [
         (part.first_layer + place + 1, angle)
         for place, angle in enumerate(angles)
-        if not is_disc(part.subject.ring(place))
+        if not part.subject.ring(place).is_disc
     ]
 
 

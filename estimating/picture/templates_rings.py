@@ -5,7 +5,6 @@ from collections.abc import Hashable, Iterable, Sequence
 import numpy as np
 
 from estimating.picture.dimensions import Pen, hairlines
-from estimating.picture.making import bore_of, is_disc, leaning, made_of, plug_of, staves_of
 from estimating.picture.plates import (
     DrawnPart,
     Plate,
@@ -24,12 +23,17 @@ from estimating.picture.templates_section import PALE
 from estimating.shape.rings import Ring
 
 
+def faces(ring: Ring) -> tuple[tuple[float, float], tuple[float, float]]:
+    """Outer and inner apothem of the lower face and of the upper one, which differ where staves lean."""
+    return ring.face(top=False), ring.face(top=True)
+
+
 def alike(rings: Iterable[Ring]) -> list[list[Ring]]:
     """Rings in groups of one shape in plan, to the hundredth of a millimetre, in the order they come."""
     groups: dict[Hashable, list[Ring]] = {}
     for ring in rings:
-        faces = [round(apothem, 2) for face in leaning(ring) for apothem in face]
-        key = (is_disc(ring), ring.segments, round(ring.gap, 6), round(bore_of(ring), 2), *faces)
+        sizes = [round(apothem, 2) for face in faces(ring) for apothem in face]
+        key = (ring.is_disc, ring.segments, round(ring.gap, 6), round(ring.bore, 2), *sizes)
         groups.setdefault(key, []).append(ring)
     return list(groups.values())
 
@@ -46,10 +50,10 @@ def _plan(part: DrawnPart, rings: list[Ring], pen: Pen) -> Plate:
         subject.form, subject.stack, [layer - 1 - part.first_layer for layer in layers_of(rings)]
     )
     reach = max(ring.corner_radius, *turned)
-    body = _disc(part, rings, pen) if is_disc(ring) else _segments(part, rings, pen)
+    body = _disc(part, rings, pen) if ring.is_disc else _segments(part, rings, pen)
     circles = "".join(circle(pen, radius, dashes="2 1.5", weight=1.4) for radius in turned if radius > 0)
-    hole = circle(pen, bore_of(ring) / 2, weight=1.6) if bore_of(ring) else ""
-    witness = "" if is_disc(ring) else _witness(ring, pen)
+    hole = circle(pen, ring.bore / 2, weight=1.6) if ring.bore else ""
+    witness = "" if ring.is_disc else _witness(ring, pen)
     title = part.titled(named("Ring", [ring.number for ring in rings]))
     box = around((-reach, -reach - 4, 2 * reach, 2 * reach + 4), margin=0.5)
     drawn = element("g", body, circles, hole, centre_mark(pen, reach=5), witness, data_ring=ring.number)
@@ -63,7 +67,7 @@ def _segments(part: DrawnPart, rings: list[Ring], pen: Pen) -> str:
     """
     ring = rings[0]
     same = all(other.pattern == ring.pattern for other in rings)
-    lower, upper = (_face(ring, *apothems) for apothems in leaning(ring))
+    lower, upper = (_face(ring, *apothems) for apothems in faces(ring))
     paths = [
         element(
             "path",
@@ -121,27 +125,27 @@ def _notes(part: DrawnPart, rings: list[Ring], turned: tuple[float, float], pen:
     ring = rings[0]
     layers = named("layer", layers_of(rings))
     size = f"Across the flats {pen.length(2 * ring.outer_apothem)}"
-    if is_disc(ring):
-        made = " and ".join(dict.fromkeys(f"{other.pattern[0]} {_DISCS[made_of(other)]}" for other in rings))
+    if ring.is_disc:
+        made = " and ".join(dict.fromkeys(f"{other.pattern[0]} {_DISCS[other.made]}" for other in rings))
         size = f"Across {pen.length(2 * ring.outer_radius)}"
     else:
         made = f"{ring.segments} segments, saw {said_angle(ring.miter)}"
-        if staves_of(ring):
+        if ring.lean:
             made, size = f"{ring.segments} staves", f"{size} at the wider end"
         if ring.inner_apothem > 0:
             size += f", inside {pen.length(2 * ring.inner_apothem)}"
     first = f"{layers[:1].upper()}{layers[1:]}: {made}"
-    if bore := bore_of(ring):
+    if bore := ring.bore:
         size += f", bored {pen.length(bore)}"
-        if plug := plug_of(part.subject.bands, ring):
+        if plug := part.subject.bands[ring.band].plug:
             size += f" and plugged with {plug}"
-    high = "high" if staves_of(ring) else "thick"
+    high = "high" if ring.lean else "thick"
     lines = [first, f"{size}, {high} {sizes_of(pen, [ring.height for ring in rings])} {pen.unit}"]
-    if staves_of(ring) and leaning(ring)[0] != leaning(ring)[1]:
+    if ring.lean and faces(ring)[0] != faces(ring)[1]:
         lines.append("Solid lines: the lower face; long dashes: the upper")
     dashed = [pen.length(2 * radius) for radius in turned if radius > 0]
     lines.append(f"Dashed: as turned, {' and '.join(dashed)} across")
-    if not is_disc(ring):
+    if not ring.is_disc:
         lines.append("Segment 1 under the mark, the count anticlockwise from above")
         if len(rings) == 1:
             lines.append(cut_list(ring.wood_counts))

@@ -4,7 +4,6 @@ from collections.abc import Callable, Hashable, Iterable, Sequence
 from math import cos, sin, tan
 
 from estimating.picture.dimensions import Pen, hairlines
-from estimating.picture.making import is_disc, staves_of
 from estimating.picture.plates import (
     TEXT,
     DrawnPart,
@@ -27,31 +26,25 @@ FENCE, BLADE, _BEYOND = 54.0, 100.0, 12.0
 
 def segment_plates(part: DrawnPart, rings: Sequence[Ring], *, pen: Pen) -> list[Plate]:
     """One pattern for each distinct segment or stave of some rings; discs have none."""
-    sawn = [ring for ring in rings if not is_disc(ring)]
+    sawn = [ring for ring in rings if not ring.is_disc]
     return [
-        _stave(part, group, pen) if staves_of(group[0]) else _segment(part, group, pen)
+        _stave(part, group, pen) if group[0].lean else _segment(part, group, pen)
         for group in _grouped(sawn, _measures)
     ]
 
 
 def saw_plates(rings: Iterable[Ring], *, pen: Pen) -> list[Plate]:
     """A pair of lines for each distinct angle the saw is set to: its miter, and its blade's tilt for staves."""
-    sawn = [ring for ring in rings if not is_disc(ring)]
-    mitred = [ring for ring in sawn if not staves_of(ring) or ring.miter > _LEVEL]
-    tilted = [ring for ring in sawn if staves_of(ring)]
+    sawn = [ring for ring in rings if not ring.is_disc]
+    mitred = [ring for ring in sawn if not ring.lean or ring.miter > _LEVEL]
+    tilted = [ring for ring in sawn if ring.lean]
     return [
         _lines(f"Saw set to {said_angle(group[0].miter)}", group[0].miter, group, pen)
         for group in _grouped(mitred, lambda ring: round(ring.miter, 6))
     ] + [
-        _lines(f"Blade tilted {said_angle(tilt_of(group[0]))}", tilt_of(group[0]), group, pen, onto="table")
-        for group in _grouped(tilted, lambda ring: round(tilt_of(ring), 6))
+        _lines(f"Blade tilted {said_angle(group[0].tilt)}", group[0].tilt, group, pen, onto="table")
+        for group in _grouped(tilted, lambda ring: round(ring.tilt, 6))
     ]
-
-
-def tilt_of(ring: Ring) -> float:
-    """How far the blade is tilted for the edges, radians; 0 but for staves."""
-    staves = staves_of(ring)
-    return staves.tilt if staves else 0.0
 
 
 def _grouped(rings: Iterable[Ring], key: Callable[[Ring], Hashable]) -> list[list[Ring]]:
@@ -63,7 +56,7 @@ def _grouped(rings: Iterable[Ring], key: Callable[[Ring], Hashable]) -> list[lis
 
 def _measures(ring: Ring) -> Hashable:
     """What two segments share that are cut to one pattern."""
-    staves = staves_of(ring)
+    staves = ring.lean
     own = (staves.slant_length, staves.tilt, staves.board_thickness) if staves else ()
     sides = (ring.outer_edge, ring.inner_edge, ring.strip_width, *own)
     return ring.segments, round(ring.miter, 6), *(round(side, 2) for side in sides)
@@ -84,7 +77,7 @@ def _segment(part: DrawnPart, rings: list[Ring], pen: Pen) -> Plate:
 
 def _stave(part: DrawnPart, rings: list[Ring], pen: Pen) -> Plate:
     """The outer face of a stave laid flat, its wide end below."""
-    staves = staves_of(rings[0])
+    staves = rings[0].lean
     assert staves is not None, "only rings of staves have a stave"
     wide, narrow, long = staves.rip_width, staves.narrow_width, staves.slant_length
     shape = _trapezoid(part, rings, pen, long=wide, short=narrow, high=long)

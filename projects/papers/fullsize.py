@@ -35,16 +35,22 @@ def drawn_parts(estimate: "Estimate", *, colours: Mapping[str, str]) -> "list[Dr
     from estimating.picture.full_size import DrawnPart
     from estimating.picture.subject import Subject
 
-    shape = estimate.shapes[0]
-    subject = Subject(
-        form=shape.form,
-        stack=shape.stack,
-        rings=shape.rings,
-        ring_of_layer=shape.ring_of,
-        bands=shape.bands,
-        colours=colours,
-    )
-    return [DrawnPart(subject)]
+    named = len(estimate.shapes) > 1
+    return [
+        DrawnPart(
+            Subject(
+                form=shape.form,
+                stack=shape.stack,
+                rings=shape.rings,
+                ring_of_layer=shape.ring_of,
+                bands=shape.bands,
+                colours=colours,
+            ),
+            name=shape.part.name if named else "",
+            first_layer=shape.first_layer,
+        )
+        for shape in estimate.shapes
+    ]
 
 
 def full_size_pages(
