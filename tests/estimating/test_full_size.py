@@ -1,7 +1,7 @@
 """Full-size drawings before they meet paper: patterns, saw lines, alignment marks, heights, how numbers are said."""
 
 from itertools import pairwise
-from math import atan2, cos, degrees, hypot, pi, tan
+from math import asin, atan, atan2, cos, degrees, hypot, pi, sin, tan
 from typing import Any
 
 import pytest
@@ -9,15 +9,17 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from estimating.errors import InvalidInput
-from estimating.picture.full_size import FullSize, full_size_sheets
+from estimating.picture.full_size import FullSize, boreless_discs, full_size_sheets
 from estimating.picture.plates import DrawnPart, Plate, full_size_pen, said_numbers
 from estimating.picture.sheets import PAPERS, packed_sheets
+from estimating.picture.subject import Subject
 from estimating.picture.templates_disc import cycle_of, disc_plate, marks_of
 from estimating.picture.templates_rings import alike, ring_plates
 from estimating.picture.templates_section import section_plate
 from estimating.picture.templates_segments import BLADE, saw_plates, segment_plates
-from estimating.piece import Allowance, Band, Inside
-from tests.estimating.drawn import PIECES, SVG, of_class, parsed, piece, points_of, subject
+from estimating.piece import Allowance, Band, FormSheet, Inside, Part, ShopSettings, Sits
+from estimating.shape.build import build_shapes
+from tests.estimating.drawn import COLOURS, PIECES, SVG, of_class, parsed, piece, points_of, subject
 
 PEN = full_size_pen(unit="mm", inches="fraction")
 
@@ -196,3 +198,104 @@ def test_numbers_said_short_are_the_same_numbers(numbers: set[int]) -> None:
         else:
             said.add(int(part))
     assert said == numbers
+
+
+# Parts, discs and staves
+
+
+JAR: list[Part] = [
+    Part(
+        name="body",
+        form=FormSheet(((0, 40), (10, 44), (110, 60)), "straight", Inside("wall", wall=7, floor=10)),
+        allowance=Allowance(3, 3, 0, 0),
+        bands=(
+            Band("foot", 1, 10, 1, ("walnut",), made="solid"),
+            Band("staves", 1, 100, 12, ("maple",), made="staves"),
+        ),
+    ),
+    Part(
+        name="lid",
+        form=FormSheet(((0, 56), (20, 50)), "straight"),
+        allowance=Allowance(2, 0, 0, 0),
+        bands=(
+            Band("plate", 1, 10, 12, ("walnut",), bore=30.0, plug="maple"),
+            Band("top", 1, 10, 1, ("maple",), made="solid"),
+        ),
+        sits=Sits("on", "body"),
+    ),
+]
+
+
+def jar() -> list[DrawnPart]:
+    return [
+        DrawnPart(
+            Subject(shape.form, shape.stack, shape.rings, shape.ring_of, shape.bands, COLOURS),
+            shape.part.name,
+            shape.first_layer,
+        )
+        for shape in build_shapes(JAR, shop=ShopSettings())
+    ]
+
+
+def test_a_stave_lies_as_long_as_its_slant_and_as_wide_as_the_polygon_s_sides_at_its_ends() -> None:
+    body, _ = jar()
+    stave = next(ring for ring in body.subject.rings if ring.made == "staves")
+    assert stave.lean is not None
+    (plate,) = segment_plates(body, body.subject.rings, pen=PEN)
+    (path,) = of_class(elements(plate.drawing), "dw-segment")
+    (((x0, y0), (x1, _), (x2, y2), (x3, _)),) = points_of(path.get("d", ""))
+    # Sides 2 a tan(pi/n) of the polygons at both ends; the slant by Pythagoras from the height and how far they lean.
+    (lower, _), (upper, _) = stave.face(top=False), stave.face(top=True)
+    assert x1 - x0 == pytest.approx(2 * max(lower, upper) * tan(pi / 12), abs=0.011)
+    assert x2 - x3 == pytest.approx(2 * min(lower, upper) * tan(pi / 12), abs=0.011)
+    assert y0 - y2 == pytest.approx(hypot(stave.lean.height, upper - lower), abs=0.011)
+
+
+def test_the_lines_for_staves_lean_by_the_compound_miter_and_tilt() -> None:
+    # miter = arctan(sin f tan(pi/n)), tilt = arcsin(cos f sin(pi/n)), f from the axis, as in the tables of compound
+    # miters; f from the face's own apothems.
+    body, _ = jar()
+    stave = next(ring for ring in body.subject.rings if ring.lean)
+    assert stave.lean is not None
+    flare = atan2(stave.face(top=True)[0] - stave.face(top=False)[0], stave.lean.height)
+    plates = saw_plates(body.subject.rings, pen=PEN)
+    leans = []
+    for plate in plates:
+        (blade,) = of_class(elements(plate.drawing), "dw-blade")
+        (((x0, y0), (x1, y1)),) = points_of(blade.get("d", ""))
+        leans.append(atan2(x0 - x1, y0 - y1))
+    expected = [atan(sin(flare) * tan(pi / 12)), asin(cos(flare) * sin(pi / 12))]
+    assert leans == pytest.approx(expected, abs=1e-4)
+    assert [plate.title.split()[0] for plate in plates] == ["Saw", "Blade"]
+
+
+def test_discs_are_circles_without_segments_or_marks() -> None:
+    body, lid = jar()
+    foot = ring_plates(body, body.subject.rings[:1], pen=PEN)[0]
+    (disc,) = of_class(elements(foot.drawing), "dw-disc")
+    # The foot widens from 40 to 44, and 3 are allowed.
+    assert float(disc.get("r", "0")) == pytest.approx(47, abs=1e-3)
+    assert segment_plates(lid, lid.subject.rings[1:], pen=PEN) == []
+    assert [mark.layers for part in (body, lid) for mark in marks_of(part)] == [(2,), (3,)]
+
+
+def test_a_bore_and_its_plug_stand_in_the_plan() -> None:
+    _, lid = jar()
+    plate = ring_plates(lid, lid.subject.rings[:1], pen=PEN)[0]
+    assert "bored 30 and plugged with maple" in " ".join(plate.notes)
+    radii = [circle.get("r") for circle in elements(plate.drawing).iter(f"{SVG}circle")]
+    assert "15" in radii
+
+
+def test_rings_and_layers_are_numbered_through_all_the_parts() -> None:
+    sheets = full_size_sheets(jar(), wanted=FullSize(), paper="letter")
+    headings = {sheet.heading for sheet in sheets if sheet.chapter == "Ring plans"}
+    words = " ".join(sheet.description for sheet in sheets)
+    assert headings
+    assert "Lid: ring 3, at full size. Layer 3: 12 segments, saw 15°." in words
+    assert "Lid: ring 4, at full size. Layer 4: maple disc." in words
+
+
+def test_a_pin_jig_is_for_the_solid_discs_without_a_bore() -> None:
+    # The foot with its allowance, 2 x 47; the lid's top where it is widest, half way down its slope, 2 x (53 + 2).
+    assert boreless_discs(jar()) == pytest.approx((110.0, 94.0), abs=1e-6)
