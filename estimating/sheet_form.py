@@ -174,5 +174,7 @@ def read_sits(top: Section) -> Sits | None:
             flange=section.length("flange", above=0, high=1000.0),
             clearance=section.length("clearance", 0.3, high=20.0),
         )
+    else:
+        section.given()  # which keys go with it, nobody knows
     section.close()
     return sits

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
+from shapely import Point
 
 from estimating.shape.overlap import Course, contact_areas
 from tests.estimating import reference
@@ -96,3 +97,43 @@ def test_many_joints_at_once_are_each_as_one() -> None:
 
 def test_rings_that_do_not_meet_touch_nowhere() -> None:
     assert contact((12, 0.0, 50.0, 40.0, 0.0), (12, 0.0, 100.0, 80.0, 0.0)) == 0
+
+
+def disc(outer: float, inner: float) -> Course:
+    """A round disc, bored."""
+    return Course(
+        segments=1,
+        half_angle=math.pi,
+        outer_apothem=np.array([outer]),
+        inner_apothem=np.array([inner]),
+        angle=np.array([0.0]),
+        disc=True,
+    )
+
+
+ROUND = 20_000
+"""Corners of the polygon that stands for a circle: it falls short of the circle's area by 2e-8 of it."""
+
+
+def circle(outer: float, inner: float) -> object:
+    return (
+        Point(0, 0)
+        .buffer(outer, quad_segs=ROUND // 4)
+        .difference(Point(0, 0).buffer(inner, quad_segs=ROUND // 4))
+    )
+
+
+@modest
+@given(some_layers, st.floats(10, 130), st.sampled_from([0.0, 6.0, 9.9]))
+@example((12, 0.0, 100.0, 80.0, 3.0), 101.0, 0.0)  # the circle runs between flats and corners
+@example((12, 0.0, 100.0, 80.0, 3.0), 130.0, 79.0)  # its hole runs between the inner flats and corners
+def test_a_disc_touches_segments_as_far_as_shapely_says(layer: Layer, outer: float, inner: float) -> None:
+    expected = shape(layer).intersection(circle(outer, inner)).area  # type: ignore[attr-defined]
+    for below, above in ((course(layer), disc(outer, inner)), (disc(outer, inner), course(layer))):
+        found = float(contact_areas(below, above)[0])
+        assert found == pytest.approx(expected, rel=1e-6, abs=1e-7 * math.pi * 130**2)
+
+
+def test_discs_touch_where_both_are_wood() -> None:
+    assert float(contact_areas(disc(50, 6), disc(40, 10))[0]) == pytest.approx(math.pi * (40**2 - 10**2))
+    assert float(contact_areas(disc(50, 45), disc(40, 0))[0]) == 0
