@@ -13,11 +13,15 @@ from estimating.sheet import read_sheet
 README = (Path(__file__).parent.parent / "README.md").read_text(encoding="utf-8")
 
 
-def test_the_sheet_in_the_readme_is_a_piece_that_can_be_made() -> None:
-    written = re.search(r"<!-- sheet:.*?```json\n(.*?)```", README, re.DOTALL)
-    assert written is not None
-    found = estimate(read_sheet(json.loads(written[1])))
-    assert len(found.shapes[0].stack) == 31
+SHEETS = [
+    json.loads(written) for written in re.findall(r"<!-- sheet:.*?```json\n(.*?)```", README, re.DOTALL)
+]
+
+
+@pytest.mark.parametrize(("number", "layers", "parts"), [(0, 31, 1), (1, 6, 3)], ids=["bowl", "jar"])
+def test_the_sheets_in_the_readme_are_pieces_that_can_be_made(number: int, layers: int, parts: int) -> None:
+    found = estimate(read_sheet(SHEETS[number]))
+    assert (found.layers, len(found.shapes)) == (layers, parts)
     assert found.price.retail > 0
 
 

@@ -1,7 +1,7 @@
 """What has to be sawn from strips: segments, discs, staves, plugs, and the strips of laminated segments."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil
 
 from estimating.piece import Laminate, ShopSettings, UsualBoard
@@ -49,9 +49,10 @@ def needs_of(
 
     Errors: InvalidInput at the laminate of which not one segment comes out of the longest panel.
     """
-    strips: list[StripNeed] = []
+    found: list[StripNeed] = []
     laminated: list[LaminateCuts] = []
     for shape in shapes:
+        strips: list[StripNeed] = []
         for ring in shape.rings:
             for key, count in ring.wood_counts.items():
                 wanted = _with_spares(count * quantity, shop.spare_segments)
@@ -62,7 +63,9 @@ def needs_of(
                 else:
                     strips.append(_ring_need(ring, key, wanted))
         strips += [_plug_need(plug, shape, quantity=quantity, shop=shop) for plug in shape.plugs]
-    return Needs(tuple(strips), tuple(laminated))
+        asked_at = f"{shape.part.place}bands"
+        found += [replace(strip, place=asked_at) for strip in strips]
+    return Needs(tuple(found), tuple(laminated))
 
 
 def _with_spares(needed: int, share: float) -> int:

@@ -23,6 +23,7 @@ class StripNeed:
     `width` is the strip's (radial), `height` the ring's as glued, `miter` half the included angle. `rings`
     holds (ring number, segments wanted with the spares) in ring order, for all the pieces together; for a plug the
     lowest ring it goes through. What else than segments is cut square: both edges are its length along the grain.
+    `place` is where in the sheet it is asked for.
     """
 
     wood: str
@@ -33,6 +34,7 @@ class StripNeed:
     inner_edge: float
     rings: tuple[tuple[int, int], ...]
     cut: Cut = "segment"
+    place: str = "bands"
 
     @property
     def is_piece(self) -> bool:

@@ -102,13 +102,25 @@ def too_big(*, need: StripNeed, usual: UsualBoard, shop: ShopSettings) -> Invali
     numbers = [str(ring) for ring, _ in need.rings]
     which = f"ring {numbers[0]}" if len(numbers) == 1 else f"rings {', '.join(numbers)}"
     return InvalidInput(
-        "bands",
-        f"{which}: a {need.wood} strip for one segment is"
+        need.place,
+        f"{which}: a {need.wood} strip for one {need.cut} is"
         f" {length:.1f} x {need.width:.1f} x {need.height:.1f} mm;"
         f" the boards given have no room for it, and the usual board"
         f" ({usual.length:g} x {usual.width:g} mm, up to {thickest:g} mm thick) has none either;"
-        " use more segments or thinner layers, or give a larger board",
+        f" {_mend(need)}, or give a larger board",
     )
+
+
+def _mend(need: StripNeed) -> str:
+    """What would make it fit a smaller board."""
+    match need.cut:
+        case "disc" | "veneer":
+            return "make it of segments"
+        case "stave":
+            return "use more staves or a shorter band"
+        case "plug":
+            return "bore less wide"
+    return "use more segments or thinner layers"
 
 
 def _ways(need: StripNeed) -> tuple[Lying, Lying]:
