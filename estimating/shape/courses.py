@@ -77,7 +77,8 @@ def lay_rings(
                     bore=float(bore[span][members].max()),
                 )
             )
-            rings[-1] = _laminated(rings[-1], laminates)
+            if laminates:
+                rings[-1] = _laminated(rings[-1], laminates)
         if band.made == "staves":
             rings[-1] = _standing(rings[-1], stack, first, form=form, part=part, shop=shop)
         first += band.layers

@@ -1,7 +1,7 @@
 """What has to be sawn from strips: segments, discs, staves, plugs, and the strips of laminated segments."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from math import ceil
 
 from estimating.piece import Laminate, ShopSettings, UsualBoard
@@ -49,36 +49,38 @@ def needs_of(
 
     Errors: InvalidInput at the laminate of which not one segment comes out of the longest panel.
     """
-    found: list[StripNeed] = []
+    strips: list[StripNeed] = []
     laminated: list[LaminateCuts] = []
     for shape in shapes:
-        strips: list[StripNeed] = []
+        place = f"{shape.part.place}bands"
         for ring in shape.rings:
             for key, count in ring.wood_counts.items():
                 wanted = _with_spares(count * quantity, shop.spare_segments)
                 if key in ring.laminated:
                     cuts = _laminate_cuts(ring, key, laminates[key], wanted=wanted, shop=shop, usual=usual)
                     laminated.append(LaminateCuts(ring.number, key, cuts))
-                    strips += _laminations(ring, cuts)
+                    strips += _laminations(ring, cuts, place)
                 else:
-                    strips.append(_ring_need(ring, key, wanted))
-        strips += [_plug_need(plug, shape, quantity=quantity, shop=shop) for plug in shape.plugs]
-        asked_at = f"{shape.part.place}bands"
-        found += [replace(strip, place=asked_at) for strip in strips]
-    return Needs(tuple(found), tuple(laminated))
+                    strips.append(_ring_need(ring, key, wanted, place))
+        strips += [_plug_need(plug, shape, quantity=quantity, shop=shop, place=place) for plug in shape.plugs]
+    return Needs(tuple(strips), tuple(laminated))
 
 
 def _with_spares(needed: int, share: float) -> int:
     return needed + (max(1, ceil(share * needed - 1e-9)) if share > 0 else 0)
 
 
-def _ring_need(ring: Ring, wood: str, wanted: int) -> StripNeed:
+_CUTS: Mapping[str, Cut] = {"solid": "disc", "veneer": "veneer"}
+
+
+def _ring_need(ring: Ring, wood: str, wanted: int, place: str) -> StripNeed:
     rings = ((ring.number, wanted),)
     if ring.lean:
         stave = ring.lean
         length = stave.blank_length
-        return StripNeed(wood, stave.rip_width, stave.board_thickness, 0.0, length, length, rings, "stave")
-    cuts: dict[str, Cut] = {"solid": "disc", "veneer": "veneer"}
+        return StripNeed(
+            wood, stave.rip_width, stave.board_thickness, 0.0, length, length, rings, "stave", place
+        )
     return StripNeed(
         wood=wood,
         width=ring.strip_width,
@@ -87,7 +89,8 @@ def _ring_need(ring: Ring, wood: str, wanted: int) -> StripNeed:
         outer_edge=ring.outer_edge,
         inner_edge=ring.inner_edge,
         rings=rings,
-        cut=cuts.get(ring.made, "segment"),
+        cut=_CUTS.get(ring.made, "segment"),
+        place=place,
     )
 
 
@@ -101,10 +104,10 @@ def plug_length(plug: Plug, shop: ShopSettings) -> float:
     return plug.length + 2 * shop.flatten
 
 
-def _plug_need(plug: Plug, shape: Shape, *, quantity: int, shop: ShopSettings) -> StripNeed:
+def _plug_need(plug: Plug, shape: Shape, *, quantity: int, shop: ShopSettings, place: str) -> StripNeed:
     side, length = plug_side(plug.diameter, shop), plug_length(plug, shop)
     ring = shape.ring(plug.layers[0]).number
-    return StripNeed(plug.wood, side, side, 0.0, length, length, ((ring, quantity),), "plug")
+    return StripNeed(plug.wood, side, side, 0.0, length, length, ((ring, quantity),), "plug", place)
 
 
 def _laminate_cuts(
@@ -128,10 +131,18 @@ def _laminate_cuts(
     )
 
 
-def _laminations(ring: Ring, cuts: CutList) -> Iterator[StripNeed]:
+def _laminations(ring: Ring, cuts: CutList, place: str) -> Iterator[StripNeed]:
     """The strips of the panels; each is crosscut to the panel's length."""
     for strip in cuts.strips:
         rings = ((ring.number, strip.count),)
         yield StripNeed(
-            strip.wood, strip.thickness, strip.width, 0.0, strip.length, strip.length, rings, "lamination"
+            strip.wood,
+            strip.thickness,
+            strip.width,
+            0.0,
+            strip.length,
+            strip.length,
+            rings,
+            "lamination",
+            place,
         )

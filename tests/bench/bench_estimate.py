@@ -49,14 +49,14 @@ def estimate_ms(data: dict[str, Any]) -> float:
     """The estimate of a sheet that is read, its sawing plan made beforehand."""
     sheet = read_sheet(data)
     plan = pipeline.estimate(sheet).cutting
-    with patch.object(pipeline, "plan_cutting", lambda **_: plan):
+    with patch.object(pipeline, "plan_all", lambda **_: plan):
         return median_ms(lambda: pipeline.estimate(sheet))
 
 
 def whole_ms(data: dict[str, Any]) -> float:
     """Reading the sheet, the estimate and its JSON form, the sawing plan made beforehand."""
     plan = pipeline.estimate(read_sheet(data)).cutting
-    with patch.object(pipeline, "plan_cutting", lambda **_: plan):
+    with patch.object(pipeline, "plan_all", lambda **_: plan):
         return median_ms(lambda: as_json(pipeline.estimate(read_sheet(data))))
 
 
