@@ -1,4 +1,4 @@
-"""What the answer says of parts, plugs, fits, thick rings and laminates: mm, mm3, degrees, g."""
+"""What the answer says of parts, plugs, fits, thick rings, turning and laminates: mm, mm3, degrees, g."""
 
 from collections.abc import Iterator
 from math import degrees
@@ -9,6 +9,7 @@ from estimating.shape.build import Shape
 from estimating.shape.laminates import CutList
 from estimating.shape.seats import fits_of
 from estimating.wood.account import mass_g
+from estimating.work.turning import turning_steps
 
 
 def answer_shape(estimate: Estimate) -> dict[str, Any]:
@@ -28,6 +29,10 @@ def answer_shape(estimate: Estimate) -> dict[str, Any]:
         ],
         "plugs": [plug for shape in estimate.shapes for plug in _plugs(shape)],
         "slicing": [grouping for shape in estimate.shapes for grouping in _slicing(shape)],
+        "turning": [
+            {"part": step.part, "step": step.step, "layers": list(step.layers), "words": step.words}
+            for step in turning_steps(estimate.shapes)
+        ],
         "laminates": [_laminate(one.ring, one.key, one.cuts) for one in estimate.needs.laminated],
     }
     return {name: section for name, section in sections.items() if section}

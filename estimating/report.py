@@ -6,11 +6,12 @@ from math import degrees
 from estimating.answer import mass_of
 from estimating.estimate import Estimate
 from estimating.quantities import BOARD_FOOT
+from estimating.work.turning import turning_steps
 
 
 def as_text(estimate: Estimate) -> str:
     """A readable report of the whole estimate."""
-    parts = (_answer, _rings, _wood, _buying, _glue, _hours, _money, _cautions)
+    parts = (_answer, _rings, _wood, _buying, _glue, _turning, _hours, _money, _cautions)
     return "\n".join(line for part in parts for line in (*part(estimate), "")).rstrip() + "\n"
 
 
@@ -158,6 +159,12 @@ def _money(estimate: Estimate) -> Iterator[str]:
         "left an hour": price.per_hour,
     }
     yield from _table(("", "amount"), ((name, str(amount)) for name, amount in lines.items()))
+
+
+def _turning(estimate: Estimate) -> Iterator[str]:
+    yield "AT THE LATHE"
+    for number, step in enumerate(turning_steps(estimate.shapes), 1):
+        yield f"{number}. {step.part + ': ' if step.part else ''}{step.words}"
 
 
 def _cautions(estimate: Estimate) -> Iterator[str]:
