@@ -81,17 +81,22 @@ def front_svg(estimate: "Estimate", *, studio: Studio) -> str:
 
 def solid_glb(estimate: "Estimate", *, glued: bool = False) -> bytes:
     """The piece in the round as binary glTF: turned, or as glued up before turning."""
-    from estimating.picture.mesh import glued_courses, turned_courses
+    from estimating.picture.segments import glued_courses, turned_courses
     from estimating.picture.solids import Model, write_glb
 
     courses = glued_courses if glued else turned_courses
     models = (Model(courses(shape), part=name, base=base) for shape, name, base in parts_of(estimate))
-    return write_glb(models, colours=colours_of(estimate), title=estimate.sheet.title)
+    return write_glb(
+        models,
+        colours=colours_of(estimate),
+        title=estimate.sheet.title,
+        laminates=estimate.sheet.laminates,
+    )
 
 
 def solid_stl(estimate: "Estimate", *, glued: bool = False) -> bytes:
     """The turned piece as closed solids in binary STL, or every segment as glued up before turning."""
-    from estimating.picture.mesh import glued_segments, solids
+    from estimating.picture.segments import glued_segments, solids
     from estimating.picture.solids import write_stl
 
     bodies = glued_segments if glued else solids
@@ -99,20 +104,26 @@ def solid_stl(estimate: "Estimate", *, glued: bool = False) -> bytes:
 
 
 def section_svg(estimate: "Estimate") -> str:
-    """The section through the axis as SVG, full size, in mm."""
+    """The section through the axis as SVG, full size, in mm; of several parts, one drawing beside the other."""
+    from estimating.picture.beside import side_by_side
     from estimating.picture.drawing import draw_section
 
-    shape = estimate.shapes[0]
-    return draw_section(
-        form=shape.form,
-        stack=shape.stack,
-        rings=shape.rings,
-        ring_of_layer=shape.ring_of,
-        bands=shape.bands,
-        colours=colours_of(estimate),
-        title=estimate.sheet.title,
-        full_size=True,
-    )
+    title, parts = estimate.sheet.title, list(parts_of(estimate))
+    drawings = [
+        draw_section(
+            form=shape.form,
+            stack=shape.stack,
+            rings=shape.rings,
+            ring_of_layer=shape.ring_of,
+            bands=shape.bands,
+            colours=colours_of(estimate),
+            title=f"{title}: {name}" if name else title,
+            prefix=f"dw-part-{shape.first_layer + 1}",
+            full_size=len(parts) == 1,
+        )
+        for shape, name, _ in parts
+    ]
+    return drawings[0] if len(parts) == 1 else side_by_side(drawings, title=title)
 
 
 def section_dxf(estimate: "Estimate") -> str:

@@ -1,28 +1,17 @@
-"""Triangles of the piece: every segment as turned or as glued, and each part as one closed solid."""
+"""Outlines beside the axis swept round it into triangles: closed bodies, and skins to look at."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import groupby
 from math import acos, ceil, cos, pi, sin, sqrt
 
 import numpy as np
 import numpy.typing as npt
 
-from estimating.picture.profile import AXIS, Loop, Profile, loop_between, upright
-from estimating.shape.build import Shape
+from estimating.picture.profile import AXIS, Loop
 from estimating.shape.curves import Floats
-from estimating.shape.rings import Ring
 
 Triangles = npt.NDArray[np.int64]
-
-LOOKS = 1 / 1000
-"""Tolerance of a mesh to look at, as a share of the piece's largest radius."""
-
-MAKES = 1 / 5000
-"""Tolerance of a solid to make from."""
-
-_THINNEST = 1e-6
 
 
 @dataclass(frozen=True)
@@ -60,9 +49,9 @@ class Skin:
 class Course:
     """The like bodies round one layer: an outline swept through 2 `half_angle` at each of the `angles`.
 
-    Layers, rings and segments are counted from 1. `angles` (n,) are the bodies' middles, radians anticlockwise seen
-    from above, 0 towards the viewer; `woods` one a body. An arc is drawn as `chords` chords; radii are `stretch`
-    times the outline's.
+    Layers, rings and segments are counted from 1; a plug in the middle of a layer is its segment 0. `angles` (n,) are
+    the bodies' middles, radians anticlockwise seen from above, 0 towards the viewer; `woods` one a body. An arc is
+    drawn as `chords` chords; radii are `stretch` times the outline's.
     """
 
     layer: int
@@ -73,6 +62,12 @@ class Course:
     woods: tuple[str, ...]
     chords: int
     stretch: float
+    first: int = 1
+
+    @property
+    def is_plug(self) -> bool:
+        """Whether it is a plug rather than segments or a disc."""
+        return self.first == 0
 
     @property
     def lower(self) -> float:
@@ -84,10 +79,21 @@ class Course:
         """Height of its highest point, mm."""
         return float(self.loop.points[:, 1].max())
 
+    @property
+    def apart(self) -> Iterator[Body]:
+        """Each body by itself."""
+        one = self._one
+        for vertices in turned(one.vertices, self.angles):
+            yield Body(vertices, one.faces)
+
+    @cached_property
+    def _one(self) -> Body:
+        return swept(self.loop, half_angle=self.half_angle, chords=self.chords, stretch=self.stretch)
+
     @cached_property
     def bodies(self) -> Body:
         """All bodies of the course, each closed by itself, one after another."""
-        one = swept(self.loop, half_angle=self.half_angle, chords=self.chords, stretch=self.stretch)
+        one = self._one
         count, size = len(self.angles), len(one.vertices)
         faces = one.faces + size * np.arange(count)[:, None, None]
         return Body(turned(one.vertices, self.angles).reshape(-1, 3), faces.reshape(-1, 3))
@@ -178,118 +184,16 @@ def _with_three_corners(faces: Triangles) -> Triangles:
     return kept
 
 
-def _chords(half_angle: float, tolerance: float) -> int:
+def chords_of(half_angle: float, tolerance: float) -> int:
     """Chords of an arc that stay within a tolerance given as a share of the radius; at least 24 a turn."""
     step = min(2 * acos(1 - tolerance), pi / 12)
     return ceil(2 * half_angle / step - 1e-9)
 
 
-def _stretch(half_angle: float, chords: int) -> float:
+def stretch_of(half_angle: float, chords: int) -> float:
     """What radii are multiplied by so that the chords' polygon has the area of the circle's sector.
 
     Source: the triangle of a chord of angle d has area r^2 sin(d) / 2, its sector r^2 d / 2.
     """
     step = 2 * half_angle / chords
     return sqrt(step / sin(step))
-
-
-def turned_courses(shape: Shape, *, tolerance: float = LOOKS) -> list[Course]:
-    """Every segment as it will be turned, by layers from the bottom up.
-
-    `tolerance` is how far the mesh may lie beside the form, as a share of the largest radius; areas and volumes are
-    kept whatever it is (see line_of and _stretch), and neighbouring layers meet within it.
-    """
-    spans = _spans(shape)
-    profile = _profile(shape, spans, tolerance)
-    courses = []
-    for layer in np.flatnonzero(spans[:, 1] - spans[:, 0] > _THINNEST).tolist():
-        half = shape.rings[shape.ring_of[layer]].half_angle
-        chords = _chords(half, tolerance)
-        loop = profile.loop(*spans[layer].tolist())
-        courses.append(_course(shape, layer, loop, chords=chords, stretch=_stretch(half, chords)))
-    return courses
-
-
-def glued_courses(shape: Shape) -> list[Course]:
-    """Every segment as it is glued up, before turning: flat outside and inside, its layer's full thickness."""
-    courses = []
-    for layer, (bottom, top) in enumerate(
-        zip(shape.stack.bottom.tolist(), shape.stack.top.tolist(), strict=True)
-    ):
-        ring = shape.rings[shape.ring_of[layer]]
-        sides = (upright(apothem, bottom, top) for apothem in (ring.outer_apothem, ring.inner_apothem))
-        courses.append(
-            _course(shape, layer, loop_between(*sides), chords=1, stretch=1 / cos(ring.half_angle))
-        )
-    return courses
-
-
-def _course(shape: Shape, layer: int, loop: Loop, *, chords: int, stretch: float) -> Course:
-    ring = shape.rings[shape.ring_of[layer]]
-    return Course(
-        layer=layer + 1,
-        ring=ring.number,
-        loop=loop,
-        half_angle=ring.half_angle,
-        angles=middles(ring, float(shape.stack.angle[layer])),
-        woods=ring.pattern,
-        chords=chords,
-        stretch=stretch,
-    )
-
-
-def middles(ring: Ring, angle: float) -> Floats:
-    """Angle of every segment's middle, (n,), the first at `angle`, radians."""
-    return angle + 2 * pi / ring.segments * np.arange(ring.segments, dtype=np.float64)
-
-
-def solids(shape: Shape, *, tolerance: float = MAKES) -> list[Body]:
-    """The turned piece as closed solids: one where it is closed all round, and every segment where gaps are open.
-
-    Layers that are closed all round are one solid of revolution as far as they reach, glue lines included. A piece
-    without open gaps is therefore a single solid.
-    """
-    spans = _spans(shape)
-    runs = list(_runs(shape, spans))
-    ends = np.array([[spans[layers[0], 0], spans[layers[-1], 1]] for _, layers in runs])
-    profile = _profile(shape, ends, tolerance)
-    found: list[Body] = []
-    for (is_open, layers), (lower, upper) in zip(runs, ends.tolist(), strict=True):
-        if is_open:
-            courses = turned_courses(shape, tolerance=tolerance)
-            found += [body for course in courses if course.layer - 1 in layers for body in _apart(course)]
-            continue
-        chords = _chords(pi, tolerance)
-        loop = profile.loop(lower, upper)
-        found.append(swept(loop, half_angle=pi, chords=chords, stretch=_stretch(pi, chords)))
-    return found
-
-
-def glued_segments(shape: Shape) -> list[Body]:
-    """Every segment of the glued stack as a closed solid."""
-    return [body for course in glued_courses(shape) for body in _apart(course)]
-
-
-def _apart(course: Course) -> Iterator[Body]:
-    one = swept(course.loop, half_angle=course.half_angle, chords=course.chords, stretch=course.stretch)
-    for vertices in turned(one.vertices, course.angles):
-        yield Body(vertices, one.faces)
-
-
-def _runs(shape: Shape, spans: Floats) -> Iterator[tuple[bool, Sequence[int]]]:
-    """Neighbouring layers that are alike in being open or closed all round; those turned away left out."""
-    layers = np.flatnonzero(spans[:, 1] - spans[:, 0] > _THINNEST).tolist()
-    for is_open, run in groupby(layers, lambda layer: shape.rings[shape.ring_of[layer]].gap > 0):
-        yield is_open, list(run)
-
-
-def _spans(shape: Shape) -> Floats:
-    """Where each layer's turned part begins and ends, (n, 2), mm."""
-    form, stack = shape.form, shape.stack
-    spans: Floats = np.clip(np.stack([stack.bottom, stack.top], axis=1), form.bottom, form.top)
-    return spans
-
-
-def _profile(shape: Shape, edges: Floats, tolerance: float) -> Profile:
-    heights: Floats = np.unique(edges)
-    return Profile(shape.form, heights, tolerance * shape.form.largest_diameter / 2)

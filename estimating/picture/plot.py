@@ -1,14 +1,15 @@
 """The section of a piece as a DXF drawing, for a plotter or a drawing program."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from io import StringIO
+from math import cos
 from threading import Lock
 from typing import Any
 
 import numpy as np
 
-from estimating.picture.profile import Profile
-from estimating.picture.section import blank_spans, cut_of
+from estimating.picture.section import cut_of
+from estimating.picture.segments import layer_loops, outlines
 from estimating.picture.subject import Subject
 from estimating.shape.build import Shape
 from estimating.shape.curves import Floats
@@ -17,6 +18,7 @@ LAYERS = {
     "axis": "the axis of the lathe",
     "outline": "round the turned wood of each side",
     "layers": "each layer as turned",
+    "plugs": "what fills a bore",
     "open": "each layer as turned, where the section runs through a gap between segments",
     "blanks": "each layer as glued, before turning",
 }
@@ -51,6 +53,9 @@ def write_dxf(shapes: Iterable[Shape], *, bases: Iterable[float]) -> str:
                 document.layers.add(name).description = description
             for shape, base in zip(shapes, bases, strict=True):
                 _add_shape(document.modelspace(), shape, base)
+            # The library keeps the classes it needs in a set, whose order is another one each time.
+            document.classes.add_required_classes(document.dxfversion)
+            document.classes.classes = dict(sorted(document.classes.classes.items()))
             document.write(text)
         finally:
             options.write_fixed_meta_data_for_testing = usual
@@ -59,20 +64,28 @@ def write_dxf(shapes: Iterable[Shape], *, bases: Iterable[float]) -> str:
 
 def _add_shape(space: Any, shape: Shape, base: float) -> None:
     subject = Subject(shape.form, shape.stack, shape.rings, shape.ring_of, (), {})
-    edges: Floats = np.unique(np.concatenate([subject.lower, subject.upper]))
-    profile = Profile(shape.form, edges, FINE * shape.form.largest_diameter / 2)
-    whole = profile.loop(shape.form.bottom, shape.form.top).points
     low, high = float(subject.stack.bottom[0]), float(subject.stack.top[-1])
     space.add_line((0.0, base + low), (0.0, base + high), dxfattribs={"layer": "axis"})
+    whole = outlines(shape, tolerance=FINE)
+    layers = list(layer_loops(shape, tolerance=FINE))
     for side in (-1, 1):
-        _outline(space, "outline", whole, side, base)
-        for layer in subject.turned_layers:
-            loop = profile.loop(float(subject.lower[layer]), float(subject.upper[layer]))
-            name = "layers" if cut_of(subject, layer, side).wood else "open"
+        for loop in whole:
+            _outline(space, "outline", loop.points, side, base)
+        for index, loop, plug in layers:
+            name = "plugs" if plug else "layers" if cut_of(subject, index, side).wood else "open"
             _outline(space, name, loop.points, side, base)
-        for bottom, top, inner, outer in blank_spans(subject, side):
-            corners = np.array([[inner, bottom], [outer, bottom], [outer, top], [inner, top]])
+        for corners in _blanks(subject, side):
             _outline(space, "blanks", corners, side, base)
+
+
+def _blanks(subject: Subject, side: int) -> Iterator[Floats]:
+    """Corners of each layer's blank in the plane of the section: flat between its own corners, so farther out there."""
+    for index in range(len(subject.stack)):
+        ring, off = subject.ring(index), cos(cut_of(subject, index, side).off_centre)
+        bottom, top = float(subject.stack.bottom[index]), float(subject.stack.top[index])
+        (outer, inner), (outer_top, inner_top) = ring.face(), ring.face(top=True)
+        corners = [(inner, bottom), (outer, bottom), (outer_top, top), (inner_top, top)]
+        yield np.array(corners) / (off, 1.0)
 
 
 def _outline(space: Any, layer: str, points: Floats, side: int, base: float) -> None:

@@ -118,11 +118,12 @@ def loop_between(outer: Line, inner: Line) -> Loop:
     points[points[:, 0] < AXIS, 0] = 0.0
     normals = np.stack([_square_to(points, np.roll(points, -1, axis=0))] * 2, axis=1)
     up, down = len(outer.heights), len(inner.heights)
-    normals[: up - 1, 0], normals[: up - 1, 1] = outer.above[:-1], outer.below[1:]
-    rising = (np.diff(inner.heights) > 0)[::-1]
-    places = up + np.flatnonzero(rising)
-    normals[places, 0] = -inner.below[1:][::-1][rising]
-    normals[places, 1] = -inner.above[:-1][::-1][rising]
+    # Steps keep the normals of their own edges.
+    rising = np.flatnonzero(np.diff(outer.heights) > 0)
+    normals[rising, 0], normals[rising, 1] = outer.above[rising], outer.below[rising + 1]
+    rising = np.flatnonzero(np.diff(inner.heights) > 0)
+    places = up + down - 2 - rising
+    normals[places, 0], normals[places, 1] = -inner.below[rising + 1], -inner.above[rising]
     caps = _zipped(points, np.arange(up), np.arange(up + down)[up:][::-1])
     return _without_repeats(Loop(points, normals, caps))
 
@@ -210,8 +211,14 @@ class Profile:
 
 def upright(radius: float, lower: float, upper: float) -> Line:
     """A line at one radius."""
-    straight_out = np.array([[1.0, 0.0], [1.0, 0.0]])
-    return Line(np.array([lower, upper]), np.full(2, radius), straight_out, straight_out)
+    return slanted(radius, radius, lower, upper)
+
+
+def slanted(start: float, end: float, lower: float, upper: float) -> Line:
+    """A straight line from one radius to another."""
+    square = np.array([upper - lower, start - end])
+    normals = np.tile(square / np.linalg.norm(square), (2, 1))
+    return Line(np.array([lower, upper]), np.array([start, end]), normals, normals)
 
 
 def _apart(edges: list[Floats], bottom: float, top: float) -> Floats:

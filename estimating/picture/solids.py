@@ -11,6 +11,7 @@ import numpy.typing as npt
 
 from estimating.picture.mesh import Body, Course, turned
 from estimating.picture.svg import wood_colour
+from estimating.piece import Laminate
 
 _FLOAT, _UINT = 5126, 5125
 _TRIANGLES = 4
@@ -39,18 +40,26 @@ class Model:
     base: float = 0.0
 
 
-def write_glb(models: Iterable[Model], *, colours: Mapping[str, str], title: str) -> bytes:
+def write_glb(
+    models: Iterable[Model],
+    *,
+    colours: Mapping[str, str],
+    title: str,
+    laminates: Mapping[str, Laminate] | None = None,
+) -> bytes:
     """The piece as binary glTF 2.0.
 
-    Shape: a node a layer, named `layer 7`, its mesh divided by woods; extras of a node are its `layer`, `ring` and
-        `part`, and what a viewer needs to find joints: `segments`, `angle` (of segment 1's middle) and `half_angle`
-        (radians, anticlockwise from above, 0 towards the viewer), `lower` and `upper` (m). Vertices carry TEXCOORD_0,
-        along and across the grain in metres, and _SEGMENT, the segment's number from 1.
+    Shape: a node a layer, named `layer 7` (`plug of layer 7`), its mesh divided by woods. A node's extras are its
+        `layer`, `ring` and `part`, whether it is a `plug`, and what a viewer needs to find joints: `segments`,
+        `angle` (of segment 1's middle) and `half_angle` (radians, anticlockwise from above, 0 towards the viewer),
+        `lower` and `upper` (m). Vertices carry TEXCOORD_0, along and across the grain in metres, and _SEGMENT, the
+        segment's number from 1, 0 in a plug. A laminate is a material of its strips' mean colour, and has them in its
+        extras: their `light` (linear) and `width` (m), their `angle` (radians) and `kind`.
     Units: metres, y up. `colours` is #rrggbb by wood key, as screens show it; materials have it in linear light.
     Errors: none. A wood with no colour is grey.
     Source: Khronos Group, glTF 2.0 Specification, chapters 3 (JSON) and 4 (binary container).
     """
-    glb = _Glb(colours=colours)
+    glb = _Glb(colours=colours, laminates=laminates or {})
     for model in models:
         for course in model.courses:
             glb.add_course(course, model)
@@ -62,6 +71,7 @@ class _Glb:
     """A glTF document as it grows: one buffer view an attribute, each primitive a run in each of them."""
 
     colours: Mapping[str, str]
+    laminates: Mapping[str, Laminate]
     nodes: list[dict[str, Any]] = field(default_factory=list)
     meshes: list[dict[str, Any]] = field(default_factory=list)
     materials: dict[str, dict[str, Any]] = field(default_factory=dict)
@@ -71,12 +81,13 @@ class _Glb:
 
     def add_course(self, course: Course, model: Model) -> None:
         primitives = [self._primitive(course, model.base, wood) for wood in dict.fromkeys(course.woods)]
-        name = f"layer {course.layer}"
+        name = f"plug of layer {course.layer}" if course.is_plug else f"layer {course.layer}"
         self.meshes.append({"name": name, "primitives": primitives})
         extras = {
             "layer": course.layer,
             "ring": course.ring,
             "part": model.part,
+            "plug": course.is_plug,
             "segments": len(course.angles),
             "angle": round(float(course.angles[0]), 9),
             "half_angle": round(course.half_angle, 9),
@@ -95,7 +106,7 @@ class _Glb:
             "POSITION": _y_up(points),
             "NORMAL": _y_up(turned(skin.normals, course.angles[which])),
             "TEXCOORD_0": np.tile(_MM * skin.grain, (len(which), 1)),
-            "_SEGMENT": np.repeat(which + 1.0, size),
+            "_SEGMENT": np.repeat(which + float(course.first), size),
         }
         faces = skin.faces + size * np.arange(len(which))[:, None, None]
         return {
@@ -125,14 +136,25 @@ class _Glb:
 
     def _material(self, wood: str) -> int:
         if wood not in self.materials:
+            light = linear(wood_colour(self.colours.get(wood)))
+            extras: dict[str, Any] = {"wood": wood}
+            if laminate := self.laminates.get(wood):
+                strips = [
+                    {"light": linear(wood_colour(self.colours.get(of))), "width": _MM * width}
+                    for of, width in laminate.strips
+                ]
+                shares = [width / laminate.panel_width for _, width in laminate.strips]
+                mixed = np.array(shares) @ np.array([strip["light"] for strip in strips])
+                light = [round(channel, 6) for channel in mixed.tolist()]
+                extras["laminate"] = {"kind": laminate.kind, "angle": laminate.angle, "strips": strips}
             self.materials[wood] = {
                 "name": wood,
                 "pbrMetallicRoughness": {
-                    "baseColorFactor": [*linear(wood_colour(self.colours.get(wood))), 1.0],
+                    "baseColorFactor": [*light, 1.0],
                     "metallicFactor": 0.0,
                     "roughnessFactor": 0.55,
                 },
-                "extras": {"wood": wood},
+                "extras": extras,
             }
         return list(self.materials).index(wood)
 

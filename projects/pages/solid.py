@@ -17,6 +17,7 @@ from projects.templatetags.turnery import as_degrees, size
 
 if TYPE_CHECKING:
     from estimating.estimate import Estimate
+    from estimating.shape.build import Shape
     from estimating.shape.rings import Ring
 
 GLB = "model/gltf-binary"
@@ -49,40 +50,63 @@ def figure(estimate: "Estimate", *, studio: Studio, model_url: str) -> dict[str,
 
 
 def measures(estimate: "Estimate", *, studio: Studio) -> dict[str, Any]:
-    """What is told of a chosen segment, as the studio writes figures: by layer, by ring, and the woods' names."""
+    """What is told of a chosen segment, as the studio writes figures: by layer and by ring."""
     layers: dict[int, Any] = {}
     rings: dict[int, Any] = {}
-    unit = studio.length_unit
     for shape, part, base in parts_of(estimate):
-        for index, at in enumerate(shape.ring_of):
-            ring = shape.rings[at]
-            low, high = (base + float(edge[index]) for edge in (shape.stack.bottom, shape.stack.top))
-            rows = [["part", part]] if part else []
-            rows += [["ring", _ring_named(ring, estimate)]]
-            rows += [[f"from the bottom, {unit}", f"{size(low, studio)} to {size(high, studio)}"]]
-            layers[shape.number(index)] = {"ring": ring.number, "rows": rows}
-        rings |= {ring.number: _ring_measures(ring, studio) for ring in shape.rings}
-    return {
-        "layers": layers,
-        "rings": rings,
-        "woods": {key: wood.name for key, wood in estimate.workshop.woods.items()},
-    }
+        for index in range(len(shape.stack)):
+            layers[shape.number(index)] = _layer_measures(shape, index, part, base, studio)
+        for ring in shape.rings:
+            woods = [_wood_named(key, estimate) for key in ring.pattern]
+            rings[ring.number] = {"woods": woods, "rows": _ring_measures(ring, studio)}
+    for plug in (plug for shape, _, _ in parts_of(estimate) for plug in shape.plugs):
+        for layer in plug.layers:
+            layers[layer]["plug"] = [
+                ["plug", _wood_named(plug.wood, estimate)],
+                [f"across, {studio.length_unit}", size(plug.diameter, studio)],
+                [f"long, {studio.length_unit}", size(plug.length, studio)],
+            ]
+    return {"layers": layers, "rings": rings}
 
 
-def _ring_named(ring: "Ring", estimate: "Estimate") -> str:
-    name = estimate.band_of(ring).name
-    return f"{ring.number} in {name}" if name else str(ring.number)
+def _layer_measures(shape: "Shape", index: int, part: str, base: float, studio: Studio) -> dict[str, Any]:
+    unit, ring = studio.length_unit, shape.rings[shape.ring_of[index]]
+    low, high = (base + float(edge[index]) for edge in (shape.stack.bottom, shape.stack.top))
+    band = shape.bands[ring.band].name
+    rows = [["part", part]] if part else []
+    rows += [["ring", f"{ring.number} in {band}" if band else str(ring.number)]]
+    rows += [[f"from the bottom, {unit}", f"{size(low, studio)} to {size(high, studio)}"]]
+    if bore := float(shape.bore[index]):
+        rows += [[f"bore, {unit}", size(bore, studio)]]
+    return {"ring": ring.number, "rows": rows}
 
 
-def _ring_measures(ring: "Ring", studio: Studio) -> dict[str, Any]:
+def _wood_named(key: str, estimate: "Estimate") -> str:
+    """The wood's name; a laminate has its key alone."""
+    wood = estimate.workshop.woods.get(key)
+    return wood.name if wood else key
+
+
+def _ring_measures(ring: "Ring", studio: Studio) -> list[list[str]]:
     unit = studio.length_unit
+    if ring.is_disc:
+        return [
+            [f"across, {unit}", size(2 * ring.outer_radius, studio)],
+            [f"thick, {unit}", size(ring.height, studio)],
+        ]
     rows = [
         [f"long edge, {unit}", size(ring.outer_edge, studio)],
         [f"short edge, {unit}", size(ring.inner_edge, studio)],
-        [f"strip, {unit}", f"{size(ring.strip_width, studio)} × {size(ring.height, studio)}"],
-        ["saw to", as_degrees(ring.miter)],
     ]
-    return {"pattern": list(ring.pattern), "rows": rows}
+    if lean := ring.lean:
+        rows += [
+            [f"board, {unit}", f"{size(lean.rip_width, studio)} × {size(lean.board_thickness, studio)}"],
+            [f"stave, {unit}", size(lean.slant_length, studio)],
+            ["blade tilted to", as_degrees(ring.tilt)],
+        ]
+    else:
+        rows += [[f"strip, {unit}", f"{size(ring.strip_width, studio)} × {size(ring.height, studio)}"]]
+    return [*rows, ["saw to", as_degrees(ring.miter)]]
 
 
 @in_studio

@@ -167,28 +167,36 @@ class Solid {
     });
   }
 
-  /** Chooses a segment and tells its measures; none where there is no such layer. Counts run round at their ends. */
+  /** Chooses a segment, or the plug by 0, and tells its measures; none where there is no such layer. */
   pick(layer, segment) {
     const of = layer && this.model.layers.get(layer);
-    const place = Number.isInteger(segment) ? segment - 1 : 0;
-    this.chosen = of ? { layer, segment: ((place + of.segments) % of.segments) + 1 } : null;
+    const told = of && this.measures.layers[layer];
+    this.chosen = of ? { layer, segment: this.counted(segment, of.segments, told?.plug) } : null;
     this.find("chosen").hidden = !of;
-    this.stage.choose(this.chosen?.layer ?? 0, this.chosen?.segment ?? 0);
+    this.stage.choose(this.chosen?.layer ?? 0, this.chosen?.segment ?? -1);
     if (!of) return;
     this.find("layer").value = this.chosen.layer;
     this.find("segment").value = this.chosen.segment;
-    const told = this.measures.layers[layer];
-    const ring = told && this.measures.rings[told.ring];
-    const rows = [["layer", layer], ["segment", `${this.chosen.segment} of ${of.segments}`]];
-    if (ring) {
-      const key = ring.pattern[this.chosen.segment - 1];
-      rows.push(["wood", this.measures.woods[key] ?? key], ...told.rows, ...ring.rows);
+    const ring = this.measures.rings[told?.ring];
+    const rows = [["layer", layer]];
+    if (this.chosen.segment === 0) {
+      rows.push(...told.plug);
+    } else {
+      rows.push(["segment", of.segments > 1 ? `${this.chosen.segment} of ${of.segments}` : "a disc"]);
+      if (ring) rows.push(["wood", ring.woods[this.chosen.segment - 1]], ...told.rows, ...ring.rows);
     }
     this.find("chosen").replaceChildren(...rows.flatMap(([name, value]) => {
       const [term, text] = [document.createElement("dt"), document.createElement("dd")];
       [term.textContent, text.textContent] = [name, value];
       return [term, text];
     }));
+  }
+
+  /** The number that is meant: counts run round at their ends, over the plug where there is one. */
+  counted(segment, segments, plug) {
+    if (!Number.isInteger(segment)) return 1;
+    if (plug) return (segment + segments + 1) % (segments + 1);
+    return ((segment - 1 + segments) % segments) + 1;
   }
 }
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from playwright.sync_api import Route, sync_playwright
 
-from estimating.picture.mesh import glued_courses, solids, turned_courses
+from estimating.picture.segments import glued_courses, solids, turned_courses
 from estimating.picture.solids import Model, write_glb, write_stl
 from estimating.shape.build import Shape, build_shape
 from estimating.sheet import read_sheet

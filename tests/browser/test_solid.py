@@ -156,7 +156,7 @@ def test_stepping_through_segments_by_keyboard_tells_the_ring_of_each(solid: Pag
     expect(part(solid, "chosen")).to_be_visible()
     assert job.design is not None
     _, estimate = estimate_design(job.design)
-    ring = estimate.shape.rings[estimate.shape.ring_of[1]]
+    ring = estimate.shapes[0].ring(2)
     woods = estimate.workshop.woods
     for segment in (1, 2):
         assert told(solid)["segment"] == f"{segment} of {ring.segments}"

@@ -56,19 +56,22 @@ def tube(gap: float = 0.0) -> Shape:
     return shape_of(sheet_of(form, [band(layers=4, gap=gap)]))
 
 
-def vase(gap: float = 0.0, **changes: Any) -> Shape:
-    """Smooth and walled, with a floor inside a layer, allowances and glue lines; its middle open where `gap` says."""
+def vase(gap: float = 0.0, foot: Json | None = None) -> Shape:
+    """Smooth and walled, with a floor inside a layer, allowances and glue lines; its middle open where `gap` says.
+
+    `foot` has more keys for the lowest band.
+    """
     form = {
         "outer": [[0, 40], [40, 70], [90, 50], [120, 56]],
         "curve": "smooth",
         "inside": {"kind": "wall", "wall": 6, "floor": 11},
     }
     bands = [
-        band(name="foot", layers=1, thickness=14, segments=12, woods=["walnut"]),
+        band(name="foot", layers=1, thickness=14, segments=12, woods=["walnut"], **(foot or {})),
         band(name="side", layers=10, thickness=10, segments=24, woods=["maple", "cherry"], gap=gap),
         band(name="rim", layers=1, thickness=6.1, segments=18, woods=["walnut"]),
     ]
-    sheet = sheet_of(form, bands, allowance={"outside": 3, "inside": 3, "top": 1, "bottom": 0}, **changes)
+    sheet = sheet_of(form, bands, allowance={"outside": 3, "inside": 3, "top": 1, "bottom": 0})
     sheet["shop"]["bond_line"] = 0.08
     return shape_of(sheet)
 

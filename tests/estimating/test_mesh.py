@@ -11,7 +11,8 @@ import trimesh
 from hypothesis import given
 from hypothesis import strategies as st
 
-from estimating.picture.mesh import Body, glued_courses, solids, turned_courses
+from estimating.picture.mesh import Body
+from estimating.picture.segments import glued_courses, solids, turned_courses
 from estimating.shape.build import Shape
 from tests.estimating.modelled import PIECES, band, cone, cylinder, shape_of, sheet_of, sphere, tube, vase
 from tests.estimating.sheets import modest

@@ -16,9 +16,10 @@ import pytest
 import trimesh
 from shapely.geometry import Polygon
 
-from estimating.picture.mesh import glued_courses, solids, turned_courses
 from estimating.picture.plot import LAYERS, write_dxf
+from estimating.picture.segments import glued_courses, solids, turned_courses
 from estimating.picture.solids import Model, linear, write_glb, write_stl
+from estimating.piece import Laminate
 from estimating.shape.build import Shape
 from tests.estimating.modelled import PIECES, tube, vase
 
@@ -208,6 +209,27 @@ def test_every_blank_of_the_section_covers_its_layer(section: Any) -> None:
     blanks = outlines(section, "blanks")
     for turned in outlines(section, "layers"):
         assert any(blank.buffer(0.05).covers(turned) for blank in blanks)
+
+
+def test_a_plug_is_drawn_in_the_section_and_named_in_the_model() -> None:
+    shape = vase(foot={"bore": 30, "plug": "maple"})
+    drawn = read_dxf(write_dxf([shape], bases=[0.0]))
+    assert [outline.area for outline in outlines(drawn, "plugs")] == pytest.approx([15 * 11] * 2, rel=1e-6)
+    document, _ = taken_apart(glb_of(shape))
+    assert [node["name"] for node in document["nodes"]][:3] == ["layer 1", "plug of layer 1", "layer 2"]
+    assert [node["extras"]["plug"] for node in document["nodes"]][:3] == [False, True, False]
+
+
+def test_a_laminate_has_its_strips_mean_light_and_the_strips_themselves() -> None:
+    laminate = Laminate("zigzag", pi / 4, (("maple", 6.0), ("walnut", 2.0)))
+    glb = write_glb([Model(turned_courses(tube()))], colours=COLOURS, title="", laminates={"maple": laminate})
+    (material,) = taken_apart(glb)[0]["materials"]
+    light, dark = linear(COLOURS["maple"]), linear(COLOURS["walnut"])
+    mean = [(3 * a + b) / 4 for a, b in zip(light, dark, strict=True)]
+    assert material["pbrMetallicRoughness"]["baseColorFactor"] == pytest.approx([*mean, 1], abs=1e-6)
+    told = material["extras"]["laminate"]
+    assert (told["kind"], told["angle"]) == ("zigzag", pi / 4)
+    assert [(strip["light"], strip["width"]) for strip in told["strips"]] == [(light, 0.006), (dark, 0.002)]
 
 
 def test_the_same_shape_gives_the_same_drawing_and_the_same_model() -> None:

@@ -2,6 +2,7 @@
 
 import io
 import json
+import os
 import subprocess
 import sys
 from math import pi, tan
@@ -12,18 +13,23 @@ from xml.etree import ElementTree
 import ezdxf.recover
 import pytest
 import trimesh
+from pypdf import PdfReader
 
-from tests.estimating.sheets import answer, bowl, changed
+from tests.estimating.sheets import Json, answer, bowl, changed
 from tests.projects.test_command_estimate import ROOT
 
 VOLUME = pi * 40 * (40**2 + 40 * 60 + 60**2) / 3
 """The small bowl's, solid: a frustum, pi h (r^2 + r R + R^2) / 3."""
 
 
-def export(*arguments: str, text: bytes = b"") -> tuple[int, bytes, list[str]]:
-    """Exit status, standard output and the lines of standard error of the command in a process of its own."""
+def export(*arguments: str, text: bytes = b"", seed: int = 0) -> tuple[int, bytes, list[str]]:
+    """Exit status, standard output and the lines of standard error of the command in a process of its own.
+
+    `seed` is that of Python's hashes, which the order of its sets hangs on.
+    """
     command = [sys.executable, str(ROOT / "manage.py"), "export", *arguments]
-    done = subprocess.run(command, input=text, capture_output=True, cwd=ROOT, check=False)
+    environment = {**os.environ, "PYTHONHASHSEED": str(seed)}
+    done = subprocess.run(command, input=text, capture_output=True, cwd=ROOT, env=environment, check=False)
     return done.returncode, done.stdout, done.stderr.decode().splitlines()
 
 
@@ -31,9 +37,9 @@ def export(*arguments: str, text: bytes = b"") -> tuple[int, bytes, list[str]]:
 def exported(tmp_path: Path) -> Any:
     """The small bowl exported under a name; the file's bytes."""
 
-    def write(name: str, *options: str) -> bytes:
+    def write(name: str, *options: str, seed: int = 0) -> bytes:
         out = tmp_path / name
-        assert export("-", str(out), *options, text=json.dumps(bowl()).encode()) == (0, b"", [])
+        assert export("-", str(out), *options, text=json.dumps(bowl()).encode(), seed=seed) == (0, b"", [])
         return out.read_bytes()
 
     return write
@@ -73,6 +79,43 @@ def test_an_svg_is_the_section_at_its_full_size(exported: Any) -> None:
     assert height > 40
 
 
+def lidded() -> Json:
+    """The small bowl with a flat lid on its rim."""
+    sheet = bowl()
+    body = {key: sheet.pop(key) for key in ("form", "allowance", "bands")} | {"name": "body"}
+    lid = {
+        "name": "lid",
+        "form": {"outer": [[0, 60], [10, 60]], "curve": "straight", "inside": {"kind": "solid"}},
+        "bands": [{"layers": 1, "thickness": 10, "made": "solid", "woods": ["cherry"]}],
+        "sits": {"on": "body"},
+    }
+    return sheet | {"parts": [body, lid]}
+
+
+def test_every_part_stands_at_its_place_in_each_kind_of_file(tmp_path: Path) -> None:
+    def written(name: str) -> bytes:
+        out = tmp_path / name
+        assert export("-", str(out), text=json.dumps(lidded()).encode()) == (0, b"", [])
+        return out.read_bytes()
+
+    scene = trimesh.load(io.BytesIO(written("box.glb")), file_type="glb")
+    assert scene.bounds[:, 1] == pytest.approx([0, 0.05])
+    assert any(name.startswith("layer 5") for name in scene.graph.nodes_geometry)
+    mesh = trimesh.load(io.BytesIO(written("box.stl")), file_type="stl")
+    assert mesh.volume == pytest.approx(VOLUME + pi * 60**2 * 10, rel=1e-4)
+    document, _ = ezdxf.recover.read(io.BytesIO(written("box.dxf")))
+    outline = document.modelspace().query('LWPOLYLINE[layer=="outline"]')
+    assert sorted({round(y, 6) for line in outline for _, y in line.get_points("xy")}) == [0, 40, 50]
+    root = ElementTree.fromstring(written("box.svg"))
+    drawings = root.findall("{http://www.w3.org/2000/svg}svg")
+    assert len(drawings) == 2
+    for drawing in drawings:  # at the scale of the whole sheet: a unit a mm
+        width, height = (float(value) for value in drawing.get("viewBox", "").split()[2:])
+        assert (float(drawing.get("width", "")), float(drawing.get("height", ""))) == (width, height)
+    ids = [found.get("id") for found in root.iter() if found.get("id")]
+    assert len(ids) == len(set(ids))
+
+
 def test_a_dxf_is_a_drawing_in_mm(exported: Any) -> None:
     document, auditor = ezdxf.recover.read(io.BytesIO(exported("bowl.dxf")))
     assert not auditor.has_errors
@@ -81,9 +124,16 @@ def test_a_dxf_is_a_drawing_in_mm(exported: Any) -> None:
     assert (min(heights), max(heights)) == (0, 40)
 
 
+def test_a_pdf_is_the_full_size_drawings(exported: Any) -> None:
+    reader = PdfReader(io.BytesIO(exported("bowl.pdf")))
+    sizes = {tuple(round(float(side) / 72 * 25.4) for side in page.mediabox[2:]) for page in reader.pages}
+    assert sizes <= {(210, 297), (297, 210)}
+    assert "Small bowl" in "".join(page.extract_text() for page in reader.pages)
+
+
 def test_the_same_sheet_gives_the_same_bytes(exported: Any) -> None:
-    for suffix in ("glb", "stl", "svg", "dxf"):
-        assert exported(f"a.{suffix}") == exported(f"b.{suffix}"), suffix
+    for suffix in ("glb", "stl", "svg", "dxf", "pdf"):
+        assert exported(f"a.{suffix}", seed=1) == exported(f"b.{suffix}", seed=4), suffix
 
 
 def test_a_bad_sheet_is_refused_place_by_place_and_no_file_is_written(tmp_path: Path) -> None:
@@ -98,8 +148,8 @@ def test_a_bad_sheet_is_refused_place_by_place_and_no_file_is_written(tmp_path: 
 @pytest.mark.parametrize(
     ("arguments", "error"),
     [
-        (["-", "bowl.obj"], "out: must end in .glb, .stl, .svg or .dxf, not '.obj'"),
-        (["-", "bowl"], "out: must end in .glb, .stl, .svg or .dxf, not 'bowl'"),
+        (["-", "bowl.obj"], "out: must end in .glb, .stl, .svg, .dxf or .pdf, not '.obj'"),
+        (["-", "bowl"], "out: must end in .glb, .stl, .svg, .dxf or .pdf, not 'bowl'"),
         (["-", "bowl.dxf", "--glued"], "glued: is for .glb or .stl only; a .dxf has both in one drawing"),
         (["/no/such/sheet.json", "bowl.glb"], "sheet: cannot be read: No such file or directory"),
         (["-", "/no/such/folder/bowl.glb"], "out: cannot be written: No such file or directory"),

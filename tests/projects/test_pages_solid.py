@@ -100,7 +100,7 @@ def test_measures_are_told_as_the_studio_writes_them(design: Design) -> None:
     assert set(told["layers"]) == set(range(1, len(estimate.shapes[0].stack) + 1))
     for layer, of in told["layers"].items():
         assert of["ring"] == estimate.shapes[0].ring_of[layer - 1] + 1
-    ring = estimate.rings[0]
+    ring = estimate.shapes[0].rings[0]
     rows = dict(told["rings"][1]["rows"])
     # An inch is 25.4 mm exactly; fractions are to the nearest sixty-fourth.
     sixty_fourths = round(ring.outer_edge / 25.4 * 64)
@@ -109,4 +109,4 @@ def test_measures_are_told_as_the_studio_writes_them(design: Design) -> None:
     said = (int(whole) if part or not below else 0) * 64
     said += int(above) * 64 // int(below) if below else 0
     assert said == sixty_fourths
-    assert told["rings"][1]["pattern"] == list(ring.pattern)
+    assert told["rings"][1]["woods"] == [estimate.workshop.woods[key].name for key in ring.pattern]

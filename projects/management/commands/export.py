@@ -18,6 +18,7 @@ KINDS = {
     ".stl": "closed solids to make from (mm)",
     ".svg": "the section, full size",
     ".dxf": "the section for a drawing program (mm)",
+    ".pdf": "the drawings for the bench, full size on A4",
 }
 GLUED = (".glb", ".stl")
 
@@ -36,7 +37,7 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         # Imported here so that `manage.py help` and every other command start without numpy.
-        from estimating.errors import InvalidSheet
+        from estimating.errors import InvalidInput, InvalidSheet
         from estimating.estimate import estimate
         from estimating.reading import read_json
         from estimating.sheet import read_sheet
@@ -53,9 +54,10 @@ class Command(BaseCommand):
             self._refuse(str(refusal))
         except OSError as error:
             self._refuse(f"sheet: cannot be read: {error.strerror or error}")
-        written = _writers(glued=options["glued"])[suffix](found)
         try:
-            out.write_bytes(written)
+            out.write_bytes(_writers(glued=options["glued"])[suffix](found))
+        except InvalidInput as refusal:
+            self._refuse(f"{refusal.place}: {refusal.reason}")
         except OSError as error:
             self._refuse(f"out: cannot be written: {error.strerror or error}")
 
@@ -81,4 +83,15 @@ def _writers(*, glued: bool) -> "dict[str, Callable[[Estimate], bytes]]":
         ".stl": lambda found: drawings.solid_stl(found, glued=glued),
         ".svg": lambda found: drawings.section_svg(found).encode(),
         ".dxf": lambda found: drawings.section_dxf(found).encode(),
+        ".pdf": _full_size,
     }
+
+
+def _full_size(found: "Estimate") -> bytes:
+    from estimating.picture.full_size import FullSize
+    from projects.drawings import colours_of
+    from projects.papers.fullsize import write_full_size
+
+    return write_full_size(
+        found, colours=colours_of(found), unit="mm", paper="a4", options=FullSize(), studio=""
+    )

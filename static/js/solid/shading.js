@@ -6,13 +6,17 @@ attribute vec4 body;
 attribute vec2 span;
 attribute vec2 grain;
 attribute vec3 tint;
+attribute vec4 panel;
 uniform float apart;
+uniform float lift;    // how far all is brought nearer along the viewer's rays, which changes no outline
+uniform vec3 eye;
 varying vec3 at;
 varying vec3 facing;
 varying vec4 which;
 varying vec2 reach;
 varying vec2 fibre;
 varying vec3 wood;
+varying vec4 glued;
 void main() {
   at = position;
   facing = normal;
@@ -20,7 +24,9 @@ void main() {
   reach = span;
   fibre = grain;
   wood = tint;
+  glued = panel;
   vec3 placed = position + vec3(0.0, apart * (body.x - 1.0), 0.0);
+  placed += lift * normalize(eye - placed);
   gl_Position = projectionMatrix * modelViewMatrix * vec4(placed, 1.0);
 }`;
 
@@ -32,6 +38,7 @@ varying vec4 which;
 varying vec2 reach;
 varying vec2 fibre;
 varying vec3 wood;
+varying vec4 glued;
 bool cutAway() { return dot(at.xz, cut) > 0.0; }`;
 
 const LOOKING = `
@@ -42,6 +49,8 @@ uniform vec2 chosen;   // layer and segment; 0 for none
 uniform vec3 ink;
 uniform vec3 paper;
 uniform vec3 mark;
+uniform sampler2D strips; // a row of shades a laminate
+uniform float laminates;
 uniform float through; // 1 where one looks through the wood
 
 // A whole number of two, shuffled by odd factors and shifts, as a share of 1: no sine, which repeats far from 0.
@@ -89,11 +98,21 @@ float fromJoint(vec3 p, vec3 n) {
   return max(outwards * sin(which.w) - abs(across) * cos(which.w), 0.0);
 }
 
+// The strip that shows in a segment glued up from them; they run square through it. As estimating/shape/laminates.py.
+vec3 stripAt(vec3 p) {
+  float x = p.x * cos(which.z) - p.z * sin(which.z);
+  float tall = reach.y - reach.x, y = p.y - reach.x;
+  if (glued.w > 0.5 && mod(floor(which.y + 0.5), 2.0) < 0.5) x = -x;
+  if (glued.w > 1.5) { tall *= 0.5; y = y > tall ? 2.0 * tall - y : y; }
+  float along = x * sin(glued.y) + (y - 0.5 * tall) * cos(glued.y);
+  return texture2D(strips, vec2(0.5 + along / glued.z, (floor(glued.x + 0.5) - 0.5) / laminates)).rgb;
+}
+
 vec3 woodAt(vec3 p, vec3 n, vec2 fibres, bool isChosen) {
   float joint = fromJoint(p, n);
   float seam = abs(n.y) > 0.98 ? 1.0 : max(min(p.y - reach.x, reach.y - p.y), 0.0);
   float seed = hash(floor(which.xy + 0.5));  // interpolated, so not quite whole
-  vec3 colour = wood * (1.0 + 0.09 * (seed - 0.5) + 0.26 * stripes(fibres, seed));
+  vec3 colour = (glued.x > 0.5 ? stripAt(p) : wood) * (1.0 + 0.09 * (seed - 0.5) + 0.26 * stripes(fibres, seed));
   // Where segments are only a few pixels wide their joints would cover them.
   float room = smoothstep(3.0, 9.0, (reach.y - reach.x) / max(fwidth(seam), 1e-9));
   float wide = smoothstep(3.0, 9.0, 2.0 * length(p.xz) * sin(min(which.w, 1.57)) / max(fwidth(joint), 1e-9));

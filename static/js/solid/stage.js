@@ -8,6 +8,10 @@ const LENS = 30; // degrees
 const FRONT = { turn: 0.5, tilt: 0.32, near: 1 };
 const MOST_TILT = 1.5;
 const STEP_MS = 280;
+// A share of the radius, more than neighbouring arcs lie apart (LOOKS in estimating/picture/segments.py) ...
+const HAIR = 0.003;
+// ... and an angle that keeps the cut out of the joints' own planes.
+const ASIDE = 0.002;
 
 export class Stage {
   /** A stage on a canvas; throws where the browser has no WebGL. `colours` are the page's: ground, ink and mark. */
@@ -52,20 +56,25 @@ export class Stage {
 
   #setUp(read) {
     const geometry = new THREE.BufferGeometry();
-    for (const [name, width] of Object.entries(PARTS)) {
-      geometry.setAttribute(name, new THREE.BufferAttribute(read.arrays[name], width));
+    for (const [name, floats] of Object.entries(PARTS)) {
+      geometry.setAttribute(name, new THREE.BufferAttribute(read.arrays[name], floats));
     }
     geometry.setIndex(new THREE.BufferAttribute(read.indices, 1));
-    const uniforms = { ...this.shared, eye: { value: new THREE.Vector3() } };
-    const made = (fragmentShader, more) => new THREE.ShaderMaterial({ uniforms, vertexShader: PLACING, fragmentShader, ...more });
+    const { shades, width, rows } = read.strips;
+    const strips = new THREE.DataTexture(shades, width, rows, THREE.RGBAFormat, THREE.FloatType);
+    strips.needsUpdate = true;
+    const uniforms = { ...this.shared, eye: { value: new THREE.Vector3() }, strips: { value: strips }, laminates: { value: rows } };
+    const made = (fragmentShader, more, lift = 0) => new THREE.ShaderMaterial({
+      uniforms: { ...uniforms, lift: { value: lift } }, vertexShader: PLACING, fragmentShader, ...more,
+    });
     const materials = {
       surface: made(SURFACE),
       glass: made(SURFACE, {
         blending: THREE.CustomBlending, blendSrc: THREE.ZeroFactor, blendDst: THREE.SrcColorFactor,
         depthTest: false, depthWrite: false,
       }),
-      // What is behind a joint lies in the very plane of its neighbour: the cut comes a hair before it.
-      cut: made(CUT, { side: THREE.BackSide, polygonOffset: true, polygonOffsetFactor: -1, polygonOffsetUnits: -4 }),
+      // The backs of joints lie in their neighbours' faces, and arcs beside those of a plug: the cut comes before both.
+      cut: made(CUT, { side: THREE.BackSide }, HAIR * read.radius),
       picked: made(PICKED, { blending: THREE.NoBlending }),
     };
     const group = new THREE.Group();
@@ -74,12 +83,13 @@ export class Stage {
     for (const mesh of [surface, cut]) mesh.frustumCulled = false;
     group.add(surface, cut);
     this.scene.add(group);
-    return { read, geometry, materials, group, surface, cut, eye: uniforms.eye };
+    return { read, geometry, materials, strips, group, surface, cut, eye: uniforms.eye };
   }
 
   #takeDown(model) {
     this.scene.remove(model.group);
     model.geometry.dispose();
+    model.strips.dispose();
     for (const material of Object.values(model.materials)) material.dispose();
   }
 
@@ -174,7 +184,8 @@ export class Stage {
     camera.updateMatrixWorld();
     // The light comes over the viewer's left shoulder, wherever they stand.
     this.shared.light.value.set(-0.55, 0.65, 0.75).normalize().applyQuaternion(camera.quaternion);
-    const { on, turn } = this.cutting;
+    const { on } = this.cutting;
+    const turn = this.cutting.turn + ASIDE;
     this.shared.cut.value.set(on ? Math.sin(turn) : 0, on ? Math.cos(turn) : 0);
     for (const { eye, group } of this.models) eye.value.copy(camera.position).sub(group.position);
   }
@@ -191,7 +202,7 @@ export class Stage {
     this.canvas.dispatchEvent(new CustomEvent("drawn", { detail: { calls, triangles } }));
   }
 
-  /** The layer and segment at a point of the canvas, in CSS pixels from its corner; null beside the piece. */
+  /** The layer and segment (0 for a plug) at a point of the canvas, in CSS pixels from its corner; null beside the piece. */
   at(x, y) {
     this.#look();
     const { clientWidth: width, clientHeight: height } = this.canvas;
@@ -210,6 +221,6 @@ export class Stage {
     this.camera.clearViewOffset();
     target.dispose();
     const [layer, segment] = [256 * found[0] + found[1], 256 * found[2] + found[3]];
-    return layer && segment ? { layer, segment } : null;
+    return layer ? { layer, segment } : null;
   }
 }
