@@ -73,10 +73,23 @@ def quote_drawing(estimate: "Estimate", *, studio: Studio) -> str:
 
 
 def front_svg(estimate: "Estimate", *, studio: Studio) -> str:
-    """The piece from the front, as SVG."""
+    """The piece from the front, as SVG; of several parts, one beside the other."""
+    from estimating.picture.beside import side_by_side
     from estimating.picture.drawing import draw_elevation
 
-    return draw_elevation(**drawn(estimate, studio=studio), title=estimate.sheet.title, prefix="dw-front")
+    title, parts = estimate.sheet.title, estimate.shapes
+    drawings = [
+        draw_elevation(
+            **drawn(estimate, studio=studio, part=part),
+            title=shape.part.name or title,
+            prefix=f"dw-front-{part + 1}",
+        )
+        for part, shape in enumerate(parts)
+    ]
+    if len(parts) == 1:
+        return drawings[0]
+    description = f"Its {len(parts)} parts from the front."
+    return side_by_side(drawings, title=title, description=description, prefix="dw-front")
 
 
 def solid_glb(estimate: "Estimate", *, glued: bool = False) -> bytes:
@@ -123,7 +136,12 @@ def section_svg(estimate: "Estimate") -> str:
         )
         for shape, name, _ in parts
     ]
-    return drawings[0] if len(parts) == 1 else side_by_side(drawings, title=title)
+    described = f"Its {len(parts)} parts, each in section."
+    return (
+        drawings[0]
+        if len(parts) == 1
+        else side_by_side(drawings, title=title, description=described, full_size=True)
+    )
 
 
 def section_dxf(estimate: "Estimate") -> str:

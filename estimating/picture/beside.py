@@ -6,31 +6,34 @@ from collections.abc import Sequence
 from estimating.picture.svg import document, number
 
 _APART = 10.0
-_BOX = re.compile(r'viewBox="([-\d.]+) ([-\d.]+) ([-\d.]+) ([-\d.]+)"')
+_HEAD = re.compile(r'<svg xmlns="[^"]*" viewBox="([-\d.]+) ([-\d.]+) ([-\d.]+) ([-\d.]+)"')
+_END = "</svg>"
 
 
-def side_by_side(drawings: Sequence[str], *, title: str, prefix: str = "dw") -> str:
-    """Drawings in mm beside one another at full size, 10 mm apart, their lower edges level.
+def side_by_side(
+    drawings: Sequence[str], *, title: str, description: str, prefix: str = "dw", full_size: bool = False
+) -> str:
+    """Drawings in mm, as picture.drawing makes them, beside one another: 10 mm apart, their lower edges level.
 
-    Errors: ValueError for a drawing without a box.
+    Errors: ValueError for what is no such drawing.
     """
-    boxes = []
-    for drawing in drawings:
-        box = _BOX.search(drawing)
-        if box is None:
-            raise ValueError("a drawing without a box cannot be laid beside another")
-        boxes.append((float(box[3]), float(box[4])))
-    tall = max(height for _, height in boxes)
+    heads = [_HEAD.match(drawing) for drawing in drawings]
+    tall = max(float(head[4]) for head in heads if head)
     placed, x = [], 0.0
-    for drawing, (width, height) in zip(drawings, boxes, strict=True):
-        at = f'x="{number(x)}" y="{number(tall - height)}" width="{number(width)}" height="{number(height)}"'
-        placed.append(drawing.replace("<svg ", f"<svg {at} ", 1))
+    for drawing, head in zip(drawings, heads, strict=True):
+        if head is None or not drawing.endswith(_END):
+            raise ValueError("this is no drawing that can be laid beside another")
+        left, top, width, height = (float(side) for side in head.groups())
+        # A group rather than a drawing within the drawing, which a page's style sheet would size by itself.
+        shift = f"translate({number(x - left)} {number(tall - height - top)})"
+        rest = drawing[head.end() : -len(_END)]
+        placed.append(f'<g transform="{shift}"{rest}</g>')
         x += width + _APART
     return document(
         *placed,
         box=(0.0, 0.0, x - _APART, tall),
         title=title,
-        description=f"{len(drawings)} parts, each in section.",
+        description=description,
         prefix=prefix,
-        full_size=True,
+        full_size=full_size,
     )

@@ -107,11 +107,12 @@ def test_every_part_stands_at_its_place_in_each_kind_of_file(tmp_path: Path) -> 
     outline = document.modelspace().query('LWPOLYLINE[layer=="outline"]')
     assert sorted({round(y, 6) for line in outline for _, y in line.get_points("xy")}) == [0, 40, 50]
     root = ElementTree.fromstring(written("box.svg"))
-    drawings = root.findall("{http://www.w3.org/2000/svg}svg")
-    assert len(drawings) == 2
-    for drawing in drawings:  # at the scale of the whole sheet: a unit a mm
-        width, height = (float(value) for value in drawing.get("viewBox", "").split()[2:])
-        assert (float(drawing.get("width", "")), float(drawing.get("height", ""))) == (width, height)
+    width, height = (float(value) for value in root.get("viewBox", "").split()[2:])
+    assert (root.get("width"), root.get("height")) == (f"{width:g}mm", f"{height:g}mm")  # a unit a mm
+    drawings = root.findall("{http://www.w3.org/2000/svg}g[@transform]")
+    shifts = [[float(value) for value in drawing.get("transform", "")[10:-1].split()] for drawing in drawings]
+    assert len(shifts) == 2
+    assert shifts[1][0] - shifts[0][0] > 60 + 60  # the two halves that face each other
     ids = [found.get("id") for found in root.iter() if found.get("id")]
     assert len(ids) == len(set(ids))
 
