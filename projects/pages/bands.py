@@ -88,6 +88,17 @@ def cut_at(band: BandText, below: int) -> list[BandText]:
     return [lower, upper]
 
 
+def charted(band: BandText, layers: int) -> BandText:
+    """A band whose chart, if it has one, has a row for each of so many layers: begun again, or cut short."""
+    if not band.chart:
+        return band
+    chart = _chart(band)
+    rows = chart["rows"]
+    return _with_rows(
+        band, chart["legend"], [rows[layer % len(rows)] for layer in range(layers)] if rows else rows
+    )
+
+
 def merge(bands: list[BandText], index: int) -> None:
     """One band of this one and the one above, if they are made alike; woods that differ become a chart."""
     if index + 1 >= len(bands):

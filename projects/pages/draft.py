@@ -30,6 +30,8 @@ BAND_TEXTS = (
     *("name", "layers", "thickness", "segments", "offsets", "gap", "made", "ring_height"),
     *("bored", "bore", "plug", "chart"),
 )
+# What a part yet to be added is told.
+NEW_TEXTS = ("shape", "height", "diameter", "wall")
 LAMINATE_TEXTS = ("key", "kind", "angle")
 Text = Callable[[str], str]
 
@@ -111,6 +113,8 @@ class Draft:
     shown: int = 0
     revision: int = 0
     errors: dict[str, list[str]] = field(default_factory=dict)
+    notes: list[str] = field(default_factory=list)
+    new: dict[str, str] = field(default_factory=dict)
 
 
 def typed(data: Mapping[str, Any]) -> Draft:
@@ -124,6 +128,7 @@ def typed(data: Mapping[str, Any]) -> Draft:
         texts={name: text(name) for name in TEXTS},
         parts=[_typed_part(f"parts-{index}", text) for index in range(parts)],
         laminates=[_typed_laminate(f"laminates-{row}", text) for row in range(count_in(text("laminates")))],
+        new={key: text(f"new-{key}") for key in NEW_TEXTS},
         shown=min(count_in(text("part")), max(parts - 1, 0)),
         revision=int(revision) if revision.isdecimal() and len(revision) < 10 else 0,
     )
@@ -272,6 +277,16 @@ class Piece:
         return copy, [
             _records(part, copy, position=number) for number, part in enumerate(self.parts, start=1)
         ]
+
+
+def part_text(values: Mapping[str, Any], *, studio: Studio) -> PartText:
+    """A part as the service takes it, as its page shows it; allowances are the shop's where none are given."""
+
+    def length(mm: Any) -> str:
+        return "" if mm is None else typed_length(mm, studio)
+
+    usual = {name: getattr(studio.shop, name) for name in ALLOWANCES}
+    return _saved_part(_records({**usual, **values}, Design(studio=studio), position=1), length)
 
 
 def _records(values: Mapping[str, Any], design: Design, *, position: int) -> PartRecords:

@@ -1,5 +1,6 @@
 """The drawing board: each edit is read, estimated and drawn again; saving is a step of its own."""
 
+import re
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -15,12 +16,13 @@ from projects.models import Commission, Design, Wood
 from projects.models.bands import Bored, Made
 from projects.models.designs import LaminateKind
 from projects.models.parts import Curve, Held, InsideKind, Sits
-from projects.pages import labels
+from projects.pages import labels, shaping, starting
 from projects.pages.access import StudioRequest
 from projects.pages.counts import counts
 from projects.pages.draft import Draft, Piece, rows_of, saved, typed
-from projects.pages.edits import edit
+from projects.pages.edits import add_part, edit
 from projects.pages.pictures import chosen_ring, piece_drawing
+from projects.pages.profile import PROFILE_KINDS
 from projects.pages.reading import read
 from projects.pages.refusals import refused_save, refused_sheet
 from projects.services.designs import design_save
@@ -44,6 +46,15 @@ HELD_WORDS = (
     (Held.WASTE_BLOCK, "a waste block"),
 )
 SITS_WORDS = ((Sits.NOT, "by itself"), (Sits.ON, "glued on"), (Sits.IN, "loose in the rim of"))
+
+
+SIZE_WALLS = (("keep", "keep the wall"), ("scale", "scale the wall"))
+SIZE_LAYERS = (
+    ("thickness", "as many as it takes"),
+    ("count", "as thick as it takes"),
+    ("leave", "left as they are"),
+)
+TOOL = re.compile(r"\Aparts-([0-9]{1,3})-(lay|resize|profile)\Z")
 
 
 @dataclass
@@ -71,11 +82,28 @@ def answer(request: StudioRequest, design: Design, *, job: Commission | None) ->
     what = request.POST.get("do", "try")
     if what.startswith("save"):
         return _save(board, request, over=what.removeprefix("save").removeprefix("-"))
-    not_done = edit(board.draft, what)
+    not_done = _edit(board.draft, what, request)
     _work_out(board, request)
     for name, messages in not_done.items():
         board.draft.errors.setdefault(name, []).extend(messages)
     return _shown(board, request, whole_editor=what != "try")
+
+
+def _edit(draft: Draft, what: str, request: StudioRequest) -> dict[str, list[str]]:
+    """Do what a button says; what could not be done comes back by field, in words."""
+    studio = request.studio
+    if what == "new-part":
+        return add_part(draft, studio=studio)
+    tool = TOOL.match(what)
+    if tool is None or int(tool[1]) >= len(draft.parts):
+        return edit(draft, what)
+    index = draft.shown = int(tool[1])
+    match tool[2]:
+        case "lay":
+            return shaping.lay(draft, index, studio=studio)
+        case "resize":
+            return shaping.resize(draft, index, studio=studio)
+    return shaping.take_profile(draft, index, request.FILES.get(f"parts-{index}-profile"), studio=studio)
 
 
 def _work_out(board: Board, request: StudioRequest) -> None:
@@ -152,6 +180,11 @@ def _context(board: Board, request: StudioRequest) -> dict[str, Any]:
         "helds": HELD_WORDS,
         "sitses": SITS_WORDS,
         "kinds": LaminateKind.choices,
+        "size_walls": SIZE_WALLS,
+        "saved_parts": board.design.parts.count(),
+        "profile_kinds": tuple(PROFILE_KINDS),
+        "size_layers": SIZE_LAYERS,
+        "shapes": (("", "nothing: draw it"), *starting.choices()),
         "laminates": list(enumerate(draft.laminates)),
         "adhesives": studio.adhesives.all(),
         "finishes": studio.finishes.all(),

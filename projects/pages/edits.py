@@ -5,13 +5,25 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
-from projects.pages import bands
-from projects.pages.draft import MOST_PARTS, MOST_ROWS, BandText, Draft, LaminateText, PartText, PointText
+from projects.models import Studio
+from projects.pages import bands, starting
+from projects.pages.draft import (
+    MOST_PARTS,
+    MOST_ROWS,
+    BandText,
+    Draft,
+    LaminateText,
+    PartText,
+    PointText,
+    part_text,
+)
+from projects.pages.reader import Reader
 
 # `parts-0-bands-add-2`, `parts-0-outer-remove-1`, `parts-copy-1`, `laminates-add-0`
 EDIT = re.compile(
     r"\A(?:parts-(?P<part>[0-9]{1,3})-)?(?P<kind>[a-z]+)-(?P<action>[a-z]+)-(?P<row>[0-9]{1,3})\Z"
 )
+LARGEST_NEW = 2000
 DISCS_TOO = ("cut", "sliced", "solid")
 
 
@@ -128,6 +140,37 @@ def free_name(draft: Draft, name: str) -> str:
     taken = {part.name for part in draft.parts}
     names = (f"{name} {number}" if number > 1 else name for number in range(1, MOST_PARTS + 2))
     return next(free for free in names if free not in taken)
+
+
+def add_part(draft: Draft, *, studio: Studio) -> dict[str, list[str]]:
+    """Put a part on top, of a ready form or empty, glued on the one below until told otherwise."""
+    if len(draft.parts) >= MOST_PARTS:
+        return {"new-shape": [f"A design has at most {MOST_PARTS} parts."]}
+    shape = draft.new.get("shape", "")
+    values: dict[str, Any] = {"form": {"outer": []}, "bands": []}
+    if shape in starting.SHAPES:
+        errors: dict[str, list[str]] = {}
+        reader = Reader(studio, errors)
+        size = {key: reader.thickness(f"new-{key}", draft.new[key]) for key in ("height", "diameter", "wall")}
+        for key, mm in size.items():
+            if mm is not None and mm > LARGEST_NEW:
+                reader.refuse(f"new-{key}", "This is longer than any part.")
+        if errors:
+            return errors
+        measures = {key: mm or 0.0 for key, mm in size.items()}
+        values = starting.part_of(studio, shape=shape, size=starting.Size(**measures))
+    elif shape:
+        return {"new-shape": ["Choose one of those offered."]}
+    part = part_text(values, studio=studio)
+    below = len(draft.parts)
+    part.texts["name"] = free_name(draft, "body" if not below else "part")
+    if below:
+        part.texts |= {"sits": "on", "sits_at": str(below)}
+    if not part.outer:
+        part.outer = [PointText(), PointText()]
+    draft.parts.append(part)
+    draft.shown = below
+    return {}
 
 
 def _free_key(draft: Draft) -> str:

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from projects.pages import designs, door, estimate, fullsize, jobs, quotes, shelves, shop, solid
+from projects.pages import designs, door, estimate, fullsize, jobs, profile, quotes, shelves, shop, solid
 
 urlpatterns = [
     path("", jobs.job_list, name="job_list"),
@@ -26,6 +26,9 @@ urlpatterns = [
     path("designs/<int:pk>/", designs.design, name="design"),
     path("designs/<int:pk>/estimate/", estimate.design_estimate, name="design_estimate"),
     path("designs/<int:pk>/full-size/", fullsize.design_full_size, name="design_full_size"),
+    path(
+        "designs/<int:pk>/parts/<int:part>/profile.<slug:kind>", profile.design_profile, name="design_profile"
+    ),
     path("designs/<int:pk>/take-away/", designs.design_take_away, name="design_take_away"),
     *solid.urlpatterns,
     *shelves.urlpatterns,

@@ -12,7 +12,8 @@ const byId = (id) => document.getElementById(id);
 /* What is typed, as text: the fields by name, without the token, the revision and the ring looked at. */
 const APART = new Set(["csrfmiddlewaretoken", "revision", "ring", "narrow", "part", "do"]);
 function snapshot() {
-  const fields = [...new FormData(editor())].filter(([name]) => !APART.has(name));
+  // A chosen file is no text; it is read once and leaves its curve.
+  const fields = [...new FormData(editor())].filter(([name, value]) => !APART.has(name) && typeof value === "string");
   return JSON.stringify(fields);
 }
 
@@ -231,8 +232,8 @@ function finish(from) {
   } else if (brings(what)) {
     busy = false;
     const edit = readEdit(what);
-    remember(wordsOf(edit), null);
-    settleFocus(edit);
+    remember(wordsOf(edit, what), null);
+    settleFocus(edit, from.dataset.focus);
   }
   show();
 }
@@ -245,12 +246,16 @@ function readEdit(what) {
 
 const NOUNS = { bands: "band", outer: "point", inner: "point", parts: "part", laminates: "laminated segment" };
 const DONE = { add: "added", remove: "removed", up: "moved up", down: "moved down", split: "split", merge: "merged", copy: "copied", mirror: "mirrored" };
-function wordsOf({ kind, action }) {
+const WHOLE = { lay: "layers laid", resize: "another size", profile: "profile taken", part: "part added" };
+function wordsOf({ kind, action }, what) {
+  const whole = WHOLE[what.split("-").pop()];
+  if (whole) return whole;
   return NOUNS[kind] && DONE[action] ? `${NOUNS[kind]} ${DONE[action]}` : "change";
 }
 
 /* The keyboard goes on where it was: in the new row, on the moved one, or at the list. */
-function settleFocus({ list, kind, action, row }) {
+function settleFocus({ list, kind, action, row }, before) {
+  if (action === undefined) { const again = byId(before) || byId(`parts-${shownPart()}-name`); if (again) again.focus(); return; }
   const moved = { up: row + 1, down: row - 1 }[action];
   const first = { bands: "name", parts: "name", laminates: "key" }[kind] || "height";
   const wanted = action === "add" ? byId(`${list}-${row}-${first}`)
