@@ -1,7 +1,7 @@
 """From the studio's records to a piece sheet and its estimate: the only door to estimating/."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import asdict, dataclass, fields
+from dataclasses import asdict, dataclass
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any, Literal, cast
 
@@ -57,7 +57,6 @@ SHOP_KEYS = (
     "min_planer_length",
     "hollowing_reach",
 )
-VENEER_KEYS = ("veneer_length", "veneer_width")
 SHARES = ("margin", "gallery_share", "tax", "deposit_share", "failure_share")
 
 
@@ -261,8 +260,7 @@ def _settings(studio: models.Studio, adhesive: models.Adhesive | None) -> ShopSe
             "pot_life_min": float(adhesive.pot_life_min),
             "pot_life_at_c": float(adhesive.pot_life_at_c),
         }
-    known = {setting.name for setting in fields(ShopSettings)}
-    settings: dict[str, Any] = {key: float(getattr(shop, key)) for key in SHOP_KEYS if key in known}
+    settings: dict[str, Any] = {key: float(getattr(shop, key)) for key in SHOP_KEYS}
     return ShopSettings(
         strip_lies=cast(StripLies, shop.strip_lies),
         layers_per_glue_up=shop.layers_per_glue_up,
@@ -273,16 +271,14 @@ def _settings(studio: models.Studio, adhesive: models.Adhesive | None) -> ShopSe
 
 def _usual_board(studio: models.Studio) -> UsualBoard:
     shop = studio.shop
-    known = {setting.name for setting in fields(UsualBoard)}
-    veneer: dict[str, Any] = {key: float(getattr(shop, key)) for key in VENEER_KEYS if key in known}
-    if "veneer_price_per_m2" in known:
-        veneer["veneer_price_per_m2"] = shop.veneer_price_per_m2
     return UsualBoard(
         length=float(shop.usual_board_length),
         width=float(shop.usual_board_width),
         thicknesses=tuple(float(thickness) for thickness in shop.usual_board_thicknesses),
         price_per_m3=shop.usual_board_price_per_m3,
-        **veneer,
+        veneer_length=float(shop.veneer_length),
+        veneer_width=float(shop.veneer_width),
+        veneer_price_per_m2=shop.veneer_price_per_m2,
     )
 
 

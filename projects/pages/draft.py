@@ -215,7 +215,7 @@ def _saved_band(band: Band, length: Callable[[Any], str]) -> BandText:
         thickness=length(band.thickness),
         segments=str(band.segments or ""),
         offsets=", ".join(shortest(offset) for offset in band.offsets),
-        gap=plain_text(band.gap * 100),
+        gap=plain_text(Decimal(band.gap) * 100),
         made=band.made,
         ring_height=length(band.ring_height),
         bored=band.bored,

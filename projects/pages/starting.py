@@ -92,7 +92,9 @@ def _bands(studio: Studio, size: Size) -> list[dict[str, Any]]:
     woods = _woods(studio)
     base = {"name": "foot", "layers": 1, "thickness": foot, "woods": woods[-1:], "offsets": [0]}
     body = {"name": "body", "layers": layers - 1, "thickness": round(thickness, 3), "woods": woods[:1]}
-    return [base | {"segments": segments}, body | {"segments": segments, "offsets": [0.5]}]
+    # Wedges that would meet in the middle come to tips that can be neither cut nor glued.
+    bored = {"segments": segments, "bored": "needed"}
+    return [base | bored | {"plug": woods[-1]}, body | bored | {"offsets": [0.5], "plug": woods[0]}]
 
 
 def _woods(studio: Studio) -> list[str]:

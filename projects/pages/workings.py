@@ -146,20 +146,36 @@ class Workings:
 
     def ring(self, ring: "Ring", *, part: int = 0) -> list[str]:
         """The saw's angle and the measures of one ring."""
+        band = bands_of(self.estimate, part=part)[ring.band]
+        inner, radius = self._mm(ring.inner_radius), self._mm(ring.outer_radius)
+        covers = f"Covers radius {inner} to {radius}, allowances included."
+        bored = [f"Bored to Ø {self._mm(ring.bore)}."] if ring.bore else []
+        return [*self._edges(ring, covers), *bored, self._ring_height(ring, band)]
+
+    def _edges(self, ring: "Ring", covers: str) -> list[str]:
+        if ring.is_disc:
+            return [f"{covers} One piece, sawn round from a square of {self._mm(ring.strip_width)}."]
         gap = f" × (1 − gap {show.percent(ring.gap)})" if ring.gap else ""
+        half, saw = show.as_degrees(ring.half_angle), show.as_degrees(ring.miter)
+        if ring.tilt:
+            tilt = show.as_degrees(ring.tilt)
+            return [
+                f"{covers} Half of a stave's share of the circle is 180° ÷ {ring.segments} = {half}.",
+                f"Since the staves lean, the saw is set to {saw} and its blade tilted by {tilt}.",
+            ]
         radius, inner = self._mm(ring.outer_radius), self._mm(ring.inner_radius)
-        angle = show.as_degrees(ring.miter)
         return [
-            f"Covers radius {inner} to {radius}, allowances included. Saw to 180°{gap} ÷ {ring.segments} = {angle}.",
-            f"Long edge 2 × {radius} × tan {angle}; short edge 2 × {inner} × sin {angle}; "
-            f"strip {radius} − {inner} × cos {angle} wide.",
-            self._ring_height(ring, bands_of(self.estimate, part=part)[ring.band]),
+            f"{covers} Saw to 180°{gap} ÷ {ring.segments} = {saw}.",
+            f"Long edge 2 × {radius} × tan {half}; short edge 2 × {inner} × sin {half}; "
+            f"strip {radius} − {inner} × cos {half} wide.",
         ]
 
     def _ring_height(self, ring: "Ring", band: "Band") -> str:
         shop = self.estimate.sheet.shop
         thick, flat = self._mm(band.thickness), self._mm(shop.flatten)
-        if band.made == "cut":
+        if band.made == "veneer":
+            return f"As thick as it is bought: {thick}."
+        if band.made != "sliced":
             return f"Height as glued: layer {thick} + 2 × {flat} for flattening."
         each = f"{len(ring.layers)} × ({thick} + sanding {self._mm(shop.slice_sanding)}"
         kerf = self._mm(shop.slice_kerf)

@@ -26,7 +26,7 @@ BODY = {
         "outer": [[0, 30], [50, 62, "corner"], [100, 40]],
         "curve": "smooth",
         "inside": "curve",
-        "inner": [[10, 0], [50, 54], [100, 32]],
+        "inner": [[10, 0], [50, 54, "corner"], [100, 32]],
     },
     "bands": [
         {"name": "foot", "layers": 1, "thickness": 12, "made": "solid", "woods": ["walnut"]}
@@ -34,7 +34,7 @@ BODY = {
         {"name": "chart", "layers": 4, "thickness": 12, "segments": 12}
         | {"chart": {"legend": {"m": "maple", "w": "walnut"}, "rows": ["mw", "wm", "mw", "mmww"]}},
         {"name": "line", "layers": 1, "thickness": 0.6, "made": "veneer", "woods": ["maple"]},
-        {"name": "feature", "layers": 1, "thickness": 19.7, "segments": 12, "woods": ["zig"]},
+        {"name": "feature", "layers": 1, "thickness": 20.16, "segments": 12, "woods": ["zig"]},
         {
             "name": "rim",
             "layers": 2,
@@ -68,7 +68,7 @@ FINIAL = {
 ZIG = {
     "kind": "zigzag",
     "angle": 45,
-    "strips": [{"wood": "maple", "width": 6}, {"wood": "walnut", "width": 3.5}],
+    "strips": [{"wood": "maple", "width": 26}, {"wood": "walnut", "width": 15.5}],
 }
 
 
