@@ -2,7 +2,22 @@
 
 from django.urls import path
 
-from projects.pages import designs, door, estimate, fullsize, jobs, profile, quotes, shelves, shop, solid
+from projects.pages import (
+    chart_image,
+    designs,
+    door,
+    estimate,
+    fullsize,
+    jobs,
+    laminate_swatches,
+    profile,
+    quotes,
+    redraw,
+    shelves,
+    shop,
+    solid,
+    solid_draft,
+)
 
 urlpatterns = [
     path("", jobs.job_list, name="job_list"),
@@ -31,6 +46,10 @@ urlpatterns = [
     ),
     path("designs/<int:pk>/take-away/", designs.design_take_away, name="design_take_away"),
     *solid.urlpatterns,
+    *solid_draft.urlpatterns,
+    *redraw.urlpatterns,
+    *chart_image.urlpatterns,
+    *laminate_swatches.urlpatterns,
     *shelves.urlpatterns,
     path("shop/", shop.overview, name="shop"),
     path("shop/settings/", shop.settings, name="shop_settings"),
