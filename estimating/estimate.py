@@ -121,7 +121,7 @@ def estimate(sheet: Sheet, workshop: Workshop | None = None) -> Estimate:
         labour=labour,
         cost=cost,
         price=make_price(cost, mean_hours=labour.mean_hours, pricing=sheet.pricing),
-        cautions=find_cautions(sheet=sheet, shapes=shapes, plan=cutting),
+        cautions=find_cautions(sheet=sheet, shapes=shapes, plan=cutting, woods=workshop.woods),
     )
 
 

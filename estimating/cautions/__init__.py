@@ -1,0 +1,34 @@
+"""Cautions: what the maker should know before the saw, each with its place and what would mend it."""
+
+from collections.abc import Mapping, Sequence
+
+from estimating.cautions import covering, joints, lathe, making, pieces, sawing, walls
+from estimating.cautions.seen import Caution, Rule, Seen, Severity
+from estimating.piece import Sheet
+from estimating.shape.build import Shape
+from estimating.wood.species import Species
+from estimating.wood.strips import CuttingPlan
+
+__all__ = ["RULES", "Caution", "Severity", "find_cautions"]
+
+RULES: tuple[Rule, ...] = (
+    making.stack,
+    *covering.RULES,
+    *walls.RULES,
+    *sawing.RULES,
+    *joints.RULES,
+    *pieces.RULES,
+    making.working_time,
+    making.buying,
+    *lathe.RULES,
+    making.glue_and_dust,
+)
+"""Every rule, in the order of the work."""
+
+
+def find_cautions(
+    *, sheet: Sheet, shapes: Sequence[Shape], plan: CuttingPlan, woods: Mapping[str, Species]
+) -> tuple[Caution, ...]:
+    """Every caution of a piece, in the order of the work. `woods` are the shop's, for their weight."""
+    seen = Seen(sheet, shapes, plan, woods)
+    return tuple(caution for rule in RULES for caution in rule(seen))
