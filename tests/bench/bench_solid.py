@@ -8,7 +8,7 @@ from playwright.sync_api import Route, sync_playwright
 
 from estimating.picture.segments import glued_courses, solids, turned_courses
 from estimating.picture.solids import Model, write_glb, write_stl
-from estimating.shape.build import Shape, build_shape
+from estimating.shape.build import Shape, build_shapes
 from estimating.sheet import read_sheet
 from tests.bench.bench_estimate import median_ms, piece
 
@@ -57,7 +57,7 @@ TIMED = """async ([glb, glued, frames]) => {
 def shape() -> Shape:
     """A smooth walled vase of 60 layers of 84 segments."""
     read = read_sheet(piece(layers=LAYERS, segments=SEGMENTS, smooth_wall=True))
-    return build_shape(form=read.form, allowance=read.allowance, bands=read.bands, shop=read.shop)
+    return build_shapes(read.parts, shop=read.shop)[0]
 
 
 def glb(of: Shape, *, glued: bool = False) -> bytes:
