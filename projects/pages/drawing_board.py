@@ -146,6 +146,8 @@ def _shown(
 ) -> HttpResponse:
     """Parts for a page that is open, the whole page for a browser without scripts."""
     htmx = bool(getattr(request, "htmx", False))
+    if not htmx:
+        _show_what_is_wrong(board.draft)
     if board.just_saved and not htmx:
         return redirect(request.path)
     context = _context(board, request) | {"whole_editor": whole_editor, "refused": refused}
@@ -156,6 +158,13 @@ def _shown(
     if whole_editor:
         response["HX-Retarget"], response["HX-Reswap"] = "#editor", "outerHTML"
     return response
+
+
+def _show_what_is_wrong(draft: Draft) -> None:
+    """Without scripts nothing else brings a part to light that is wrong while another is looked at."""
+    wrong = [int(found[1]) for name in draft.errors if (found := re.match(r"parts-(\d+)", name))]
+    if wrong and draft.shown not in wrong and wrong[0] < len(draft.parts):
+        draft.shown = wrong[0]
 
 
 def _context(board: Board, request: StudioRequest) -> dict[str, Any]:

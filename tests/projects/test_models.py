@@ -68,7 +68,7 @@ BROKEN = [
     (PartFactory, {"held": "waste_block", "held_depth": 4}, "held_parting"),
     (PartFactory, {"held_depth": 0}, "held_depth"),
     (PartFactory, {"held_parting": -1}, "held_parting"),
-    (PartFactory, {"sits": "under", "sits_at": 2}, "sits"),
+    (PartFactory, {"sits": "by", "sits_at": 2}, "sits"),
     (PartFactory, {"sits": "on"}, "sits_at"),
     (PartFactory, {"sits": "on", "sits_at": 1}, "sits_at"),
     (PartFactory, {"sits": "in", "sits_at": 2, "flange": 8}, "clearance"),

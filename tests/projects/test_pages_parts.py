@@ -293,6 +293,17 @@ def test_a_wood_that_the_studio_has_not_is_refused_where_it_is_named(
     assert Design.objects.get().revision == 1
 
 
+def test_without_scripts_the_part_that_is_wrong_is_the_one_shown(
+    as_alice: Browser, studio: Studio, vase: Design
+) -> None:
+    sent = fields(saved(vase, studio=studio)) | {"part": "0", "parts-2-name": "", "do": "save"}
+    answer = as_alice.post(f"/designs/{vase.pk}/", sent)
+    assert (answer.status_code, answer.context["draft"].shown) == (400, 2)
+    assert 'id="part-2" value="2" checked' in answer.content.decode()
+    with_scripts = as_alice.post(f"/designs/{vase.pk}/", sent, **HTMX)
+    assert with_scripts.context["draft"].shown == 0
+
+
 def test_an_outsider_reaches_no_part_and_no_profile(
     as_charlie: Browser, studio: Studio, vase: Design
 ) -> None:
