@@ -2,13 +2,15 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
 
 from projects.models import Studio
 
 if TYPE_CHECKING:
     from estimating.estimate import Estimate
+    from estimating.quantities import InchStyle, Unit
     from estimating.shape.build import Shape
+    from estimating.shape.rings import Ring
 
 
 def colours_of(estimate: "Estimate") -> Mapping[str, str]:
@@ -69,6 +71,21 @@ def quote_drawing(estimate: "Estimate", *, studio: Studio) -> str:
     # Figures a little larger than on a page: the drawing takes half the width of the paper.
     return draw_piece(
         **drawn(estimate, studio=studio), title=title, with_blanks=False, with_bands=False, text=3.2
+    )
+
+
+def sawing_drawing(estimate: "Estimate", ring: "Ring", *, studio: Studio) -> str:
+    """A thick ring on its holder with its slices in the order of sawing, as SVG."""
+    from estimating.picture.sawing_order import draw_sawing_order
+
+    return draw_sawing_order(
+        ring,
+        thickness=estimate.band_of(ring).thickness,
+        shop=estimate.sheet.shop,
+        colours=colours_of(estimate),
+        unit=cast("Unit", studio.length_unit),
+        inches=cast("InchStyle", studio.inch_style),
+        prefix=f"dw-sawing-{ring.number}",
     )
 
 

@@ -10,12 +10,12 @@ from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods
 
 from estimating.errors import InvalidSheet
-from projects.drawings import bands_of, shapes_of
 from projects.estimates import estimate_design
 from projects.models import Commission, Design, Studio
 from projects.pages.access import StudioRequest, in_studio, own
 from projects.pages.counts import counts
 from projects.pages.forms import OfferForm
+from projects.pages.making import making
 from projects.pages.workings import Workings
 from projects.services.commissions import commission_update
 
@@ -78,11 +78,7 @@ def _shown(estimate: "Estimate", *, studio: Studio) -> dict[str, Any]:
         "woods": [(species[key], account) for key, account in estimate.wood.items()],
         "to_buy": [(count, species[board.wood], board) for board, count in _to_buy(plan).items()],
         "boards": [(species[board.wood], board) for board in plan.boards],
-        "rings": [
-            (ring, bands_of(estimate, part=part)[ring.band].name, workings.ring(ring, part=part))
-            for part, shape in enumerate(shapes_of(estimate))
-            for ring in shape.rings
-        ],
+        **making(estimate, workings=workings, studio=studio),
         "operations": [
             (operation, workings.operation(operation)) for operation in estimate.labour.operations
         ],

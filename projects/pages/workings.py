@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING
 
 from estimating.quantities import unit_in_mm
 from estimating.work.labour import CORRELATION
-from projects.drawings import bands_of, shapes_of
 from projects.models import Studio
 from projects.templatetags import turnery as show
 
@@ -44,8 +43,7 @@ class Workings:
 
     def whole(self) -> Mapping[str, str]:
         """The figures of the answer at the top."""
-        parts = range(len(shapes_of(self.estimate)))
-        bands = [band for part in parts for band in bands_of(self.estimate, part=part)]
+        bands = [band for shape in self.estimate.shapes for band in shape.bands]
         counted = "; ".join(
             f"{band.name or number}: {band.layers} × {band.segments}"
             for number, band in enumerate(bands, start=1)
@@ -144,9 +142,9 @@ class Workings:
             ),
         }
 
-    def ring(self, ring: "Ring", *, part: int = 0) -> list[str]:
+    def ring(self, ring: "Ring") -> list[str]:
         """The saw's angle and the measures of one ring."""
-        band = bands_of(self.estimate, part=part)[ring.band]
+        band = self.estimate.band_of(ring)
         inner, radius = self._mm(ring.inner_radius), self._mm(ring.outer_radius)
         covers = f"Covers radius {inner} to {radius}, allowances included."
         bored = [f"Bored to Ø {self._mm(ring.bore)}."] if ring.bore else []
