@@ -12,6 +12,9 @@ from estimating.shape.thickness import level_thickness, wall_thickness
 SHORTEST_FIBRE = 10.0
 """mm of fibre that the lip has at a segment's joint, where the grain runs out soonest; common practice, no source."""
 
+NOTHING = 0.05
+"""mm of a layer that sanding takes off."""
+
 _ROUNDING = 1e-6
 
 
@@ -98,20 +101,25 @@ def _lip_wanted(half_angle: float, least: float) -> float:
 
 
 def feathered_rim(seen: Seen) -> Iterator[Caution]:
-    """The top layer, of which turning leaves only a sliver: thinner than a wall and less than half of the layer."""
+    """The top layer, of which turning leaves a sliver, thinner than a wall and than half of the layer, or nothing."""
     for shape in seen.shapes:
-        if len(shape.stack) < 2:
+        thickness = float(shape.stack.thickness[-1])
+        left = shape.form.top - float(shape.stack.bottom[-1])
+        if len(shape.stack) < 2 or left >= min(seen.shop.min_wall, thickness / 2) - _ROUNDING:
             continue
-        bottom, thickness = float(shape.stack.bottom[-1]), float(shape.stack.thickness[-1])
-        left = shape.form.top - bottom
-        if left >= min(seen.shop.min_wall, thickness / 2) - _ROUNDING:
-            continue
-        message = (
-            f"Only {max(left, 0):.1f} mm of layer {shape.layers[-1]}{part_said(seen, shape)} is left at the rim: such "
-            "a feather chips off its glue line. Let the layers below be a little thinner or the form taller, or leave "
-            "this layer out."
-        )
-        yield Caution("feathered_rim", "warning", shape.part.band_place(shape.stack.band[-1]), message)
+        where, layer = shape.part.band_place(shape.stack.band[-1]), shape.layers[-1]
+        if left < NOTHING:
+            message = (
+                f"Layer {layer}{part_said(seen, shape)} stands wholly above the rim and is turned away. Leave it "
+                "out, or make the layers below a little thinner, so that it carries the rim."
+            )
+            yield Caution("wasted_layer", "note", where, message)
+        else:
+            message = (
+                f"Only {left:.1f} mm of layer {layer}{part_said(seen, shape)} is left at the rim: such a feather chips "
+                "off its glue line. Make the layers below a little thinner or the form taller, or leave it out."
+            )
+            yield Caution("feathered_rim", "warning", where, message)
 
 
 RULES: tuple[Rule, ...] = (thin_wall, thin_floor, short_grain_at_the_lip, feathered_rim)
