@@ -1,7 +1,7 @@
 """Outlines beside the axis swept round it into triangles: closed bodies, and skins to look at."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from math import acos, ceil, cos, pi, sin, sqrt
 
@@ -36,7 +36,7 @@ class Skin:
     """One segment's surface for looking at, its edges sharp; the segment's middle faces the viewer.
 
     Shape: `vertices` and `normals` (V, 3), mm and unit; `grain` (V, 2) mm, along the grain (tangent to the ring in
-        the segment's middle) and across it; `faces` (F, 3).
+        the segment's middle, or up) and across it; `faces` (F, 3).
     """
 
     vertices: Floats
@@ -51,7 +51,8 @@ class Course:
 
     Layers, rings and segments are counted from 1; a plug in the middle of a layer is its segment 0. `angles` (n,) are
     the bodies' middles, radians anticlockwise seen from above, 0 towards the viewer; `woods` one a body. An arc is
-    drawn as `chords` chords; radii are `stretch` times the outline's.
+    drawn as `chords` chords; radii are `stretch` times the outline's. The grain runs round the ring, or up where it is
+    `upright`, as in staves and plugs.
     """
 
     layer: int
@@ -63,6 +64,7 @@ class Course:
     chords: int
     stretch: float
     first: int = 1
+    upright: bool = False
 
     @property
     def is_plug(self) -> bool:
@@ -101,7 +103,8 @@ class Course:
     @cached_property
     def skin(self) -> Skin:
         """One body's surface."""
-        return skinned(self.loop, half_angle=self.half_angle, chords=self.chords, stretch=self.stretch)
+        skin = skinned(self.loop, half_angle=self.half_angle, chords=self.chords, stretch=self.stretch)
+        return replace(skin, grain=skin.grain[:, ::-1]) if self.upright else skin
 
 
 def turned(vectors: Floats, angles: Floats) -> Floats:

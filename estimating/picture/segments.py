@@ -85,6 +85,7 @@ def _course(shape: Shape, index: int, loop: Loop, tolerance: float, *, flat: boo
         woods=ring.pattern,
         chords=chords,
         stretch=1 / cos(half) if flat else stretch_of(half, chords),
+        upright=ring.made == "staves",
     )
 
 
@@ -100,6 +101,7 @@ def _plug(shape: Shape, index: int, loop: Loop, wood: str, tolerance: float) -> 
         chords=chords,
         stretch=stretch_of(pi, chords),
         first=0,
+        upright=True,
     )
 
 

@@ -6,7 +6,7 @@ import shutil
 import struct
 import subprocess
 from collections import Counter
-from math import pi
+from math import pi, sin
 from pathlib import Path
 from typing import Any
 
@@ -20,7 +20,9 @@ from estimating.picture.plot import LAYERS, write_dxf
 from estimating.picture.segments import glued_courses, solids, turned_courses
 from estimating.picture.solids import Model, linear, write_glb, write_stl
 from estimating.piece import Laminate
-from estimating.shape.build import Shape
+from estimating.shape.build import Shape, build_shapes
+from estimating.sheet import read_sheet
+from tests.estimating.kinds import WALL, built, cut, staves
 from tests.estimating.modelled import PIECES, tube, vase
 
 COLOURS = {"maple": "#e9d5ae", "walnut": "#5b3826", "cherry": "#a5603a"}
@@ -238,3 +240,15 @@ def test_the_same_shape_gives_the_same_drawing_and_the_same_model() -> None:
     assert write_stl((body, 0.0) for body in solids(vase())) == write_stl(
         (body, 0.0) for body in solids(vase())
     )
+
+
+def test_the_grain_of_staves_runs_up_from_end_to_end() -> None:
+    sheet = built(
+        cut(thickness=20), staves(thickness=60), form={"outer": [[0, 60], [80, 60]], "inside": WALL}
+    )
+    (shape,) = build_shapes(read_sheet(sheet).parts, shop=read_sheet(sheet).shop)
+    courses = {course.layer: course.skin.grain for course in turned_courses(shape)}
+    lying, upright = (np.ptp(courses[layer], axis=0) for layer in (1, 2))
+    # the outside's grain is measured along x, the tangent, in a ring's segment, and along z, 60 mm, in a stave
+    assert upright[0] == pytest.approx(60)
+    assert lying[0] == pytest.approx(2 * 60 * sin(pi / 12), rel=1e-3)
