@@ -7,6 +7,7 @@ import numpy as np
 
 from estimating.cautions.seen import Caution, Rule, Seen, numbers, part_said
 from estimating.shape.build import Shape
+from estimating.shape.curves import SAME_HEIGHT
 from estimating.shape.reach import Hollow, hollows
 from estimating.shape.rings import Ring
 
@@ -111,8 +112,11 @@ def _out_of_reach(seen: Seen, shape: Shape, hollow: Hollow) -> str:
             f"Build it as bowls that are turned inside and then joined: close it at {hollow.close_at:.1f} mm, above "
             f"layer {hollow.close_above}."
         )
+    what = f"The hollow{part_said(seen, shape)} is {hollow.depth:.0f} mm deep"
+    if hollow.opening < SAME_HEIGHT:
+        return f"{what} and has no opening that a tool could go in by. {mend}"
     return (
-        f"The hollow{part_said(seen, shape)} is {hollow.depth:.0f} mm deep behind an opening {hollow.opening:.0f} mm "
+        f"{what} behind an opening {hollow.opening:.0f} mm "
         f"wide, at layer {hollow.entry}: {hollow.depth / hollow.opening:.1f} widths, where the shop's tools reach "
         f"{seen.shop.hollowing_reach:g}. A tool so far over its rest chatters and catches. {mend}"
     )

@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING, Any
 from estimating.errors import InvalidInput
 from estimating.quantities import InchStyle, Unit
 from projects.models import Studio
-from projects.papers.printing import print_paper
-from projects.papers.quote import LETTER_CURRENCIES
+from projects.papers.sizes import paper_of
 
 if TYPE_CHECKING:
     from estimating.estimate import Estimate
@@ -17,11 +16,6 @@ if TYPE_CHECKING:
     from estimating.picture.sheets import PaperName
 
 _UNDATED = datetime.datetime(2000, 1, 1, tzinfo=datetime.UTC)
-
-
-def paper_of(*, unit: str, currency: str = "") -> "PaperName":
-    """The paper a studio writes on, as its quotes have it: Letter where it works in inches or such a currency."""
-    return "letter" if unit == "in" or currency in LETTER_CURRENCIES else "a4"
 
 
 def studio_paper(studio: Studio) -> "PaperName":
@@ -115,6 +109,10 @@ def write_full_size(
         "paper": paper,
         "sheets": [_printed(sheet) for sheet in sheets],
     }
+    from projects.papers.printing import (
+        print_paper,  # brings the PDF library, which listing commands does without
+    )
+
     return print_paper("papers/fullsize.html", context, style="fullsize.css", made_at=_UNDATED)
 
 

@@ -11,12 +11,10 @@ from projects.models import Quote
 from projects.papers import words
 from projects.papers.prices import prices
 from projects.papers.printing import print_paper
+from projects.papers.sizes import paper_of
 from projects.papers.terms import STANDARD_CARE, STANDARD_TERMS, clauses
 
 Copy = Literal["client", "trade"]
-
-LETTER_CURRENCIES = frozenset({"USD", "CAD", "MXN", "PHP", "CLP", "COP"})
-"""Currencies of countries that write on Letter paper rather than A4. From memory."""
 
 _WIDE = 1.25
 _VIEW_BOX = re.compile(r'viewBox="[-\d.]+ [-\d.]+ ([\d.]+) ([\d.]+)"')
@@ -74,8 +72,7 @@ def _context(quote: Quote, *, copy: Copy) -> dict[str, Any]:
 
 
 def _paper(letterhead: dict[str, Any]) -> str:
-    in_inches = letterhead.get("length_unit") == "in"
-    return "letter" if in_inches or letterhead.get("currency") in LETTER_CURRENCIES else "a4"
+    return paper_of(unit=letterhead.get("length_unit", ""), currency=letterhead.get("currency", ""))
 
 
 def _is_wide(drawing: str) -> bool:

@@ -44,3 +44,14 @@ def test_a_tube_without_a_floor_is_worked_from_its_wider_end() -> None:
 
 def test_a_solid_piece_has_no_hollow() -> None:
     assert found(bowl()) == []
+
+
+def test_a_hollow_with_no_opening_is_out_of_reach_and_said_so() -> None:
+    from tests.estimating.sheets import answer, bowl
+
+    form = {"kind": "sphere", "diameter": 80, "inside": {"kind": "wall", "wall": 6, "floor": 6}}
+    band = {"layers": 8, "thickness": 10, "segments": 12, "woods": ["maple"]}
+    found = [c for c in answer(bowl(form=form, bands=[band]))["cautions"] if c["code"] == "out_of_reach"]
+    assert len(found) == 1
+    assert "has no opening that a tool could go in by" in found[0]["message"]
+    assert "close it at" in found[0]["message"]

@@ -15,7 +15,8 @@ from estimating.errors import InvalidInput
 from estimating.estimate import Estimate, estimate
 from estimating.picture.full_size import Clamping, FullSize
 from estimating.sheet import read_sheet
-from projects.papers.fullsize import paper_of, write_full_size
+from projects.papers.fullsize import write_full_size
+from projects.papers.sizes import paper_of
 from tests.estimating.sheets import bowl
 
 POINT_MM = 25.4 / 72  # ISO 32000-1, 8.3.2.3: a unit of user space is 1/72 inch.
