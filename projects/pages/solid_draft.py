@@ -1,6 +1,6 @@
 """The piece in the round while it is edited: its figure and its model, of what the drawing board holds unsaved."""
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 from django.http import HttpResponse, JsonResponse
 from django.shortcuts import render
@@ -8,11 +8,12 @@ from django.urls import path, reverse
 from django.views.decorators.http import require_POST
 
 from estimating.errors import InvalidSheet
-from projects.estimates import estimate_design
+from projects.estimates import sheet_data
 from projects.models import Design
 from projects.pages.access import StudioRequest, in_studio, own
 from projects.pages.draft import typed
 from projects.pages.reading import read
+from projects.pages.redraw import shaped
 from projects.pages.solid import figure, model_answer
 
 if TYPE_CHECKING:
@@ -25,15 +26,15 @@ class Unready(Exception):
     """A draft that comes to no piece."""
 
 
-def _estimated(request: StudioRequest, pk: int) -> "Estimate":
-    """What the draft comes to, whatever boards are on the rack. Errors: Unready."""
+def _shaped(request: StudioRequest, pk: int) -> "Estimate":
+    """The shapes of the draft, which are as much of an estimate as a model asks for. Errors: Unready."""
     design = own(Design, request, pk, "studio")
     piece = read(typed(request.POST), studio=request.studio)
     if piece is None:
         raise Unready
     copy, parts = piece.unsaved(design)
     try:
-        return estimate_design(copy, parts=parts, boards=())[1]
+        return cast("Estimate", shaped(sheet_data(copy, parts=parts, boards=()), studio=request.studio))
     except InvalidSheet as refusal:
         raise Unready from refusal
 
@@ -43,12 +44,13 @@ def _estimated(request: StudioRequest, pk: int) -> "Estimate":
 def draft_figure(request: StudioRequest, pk: int) -> HttpResponse:
     """The figure, with the still drawing and the measures of the draft; the model comes by its own address."""
     try:
-        estimate = _estimated(request, pk)
+        shapes = _shaped(request, pk)
     except Unready:
-        return HttpResponse(UNREADABLE, status=422, content_type="text/plain")
+        # An answer to be shown in the figure's place.
+        return HttpResponse(f"<p>{UNREADABLE}</p>")
     url = reverse("draft_model", args=[pk])
     return render(
-        request, "designs/solid.html", {"solid": figure(estimate, studio=request.studio, model_url=url)}
+        request, "designs/solid.html", {"solid": figure(shapes, studio=request.studio, model_url=url)}
     )
 
 
@@ -57,10 +59,10 @@ def draft_figure(request: StudioRequest, pk: int) -> HttpResponse:
 def draft_model(request: StudioRequest, pk: int) -> HttpResponse:
     """The model of the draft as binary glTF; the stack as glued where `?glued=1` asks for it."""
     try:
-        estimate = _estimated(request, pk)
+        shapes = _shaped(request, pk)
     except Unready:
         return JsonResponse({"error": UNREADABLE}, status=422)
-    return model_answer(estimate, studio=request.studio, glued=request.GET.get("glued") == "1")
+    return model_answer(shapes, studio=request.studio, glued=request.GET.get("glued") == "1")
 
 
 urlpatterns = [
