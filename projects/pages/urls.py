@@ -7,6 +7,7 @@ from projects.pages import (
     designs,
     door,
     estimate,
+    files,
     fullsize,
     jobs,
     laminate_swatches,
@@ -45,6 +46,7 @@ urlpatterns = [
         "designs/<int:pk>/parts/<int:part>/profile.<slug:kind>", profile.design_profile, name="design_profile"
     ),
     path("designs/<int:pk>/take-away/", designs.design_take_away, name="design_take_away"),
+    *files.urlpatterns,
     *solid.urlpatterns,
     *solid_draft.urlpatterns,
     *redraw.urlpatterns,

@@ -2,25 +2,16 @@
 
 import sys
 from argparse import ArgumentParser
-from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from django.core.management.base import BaseCommand
 
+from projects.exports import FILE_KINDS, export
 from projects.management.commands.estimate import _read
 
-if TYPE_CHECKING:
-    from estimating.estimate import Estimate
-
-KINDS = {
-    ".glb": "a model to look at (binary glTF, m)",
-    ".stl": "closed solids to make from (mm)",
-    ".svg": "the section, full size",
-    ".dxf": "the section for a drawing program (mm)",
-    ".pdf": "the drawings for the bench, full size on A4",
-}
-GLUED = (".glb", ".stl")
+KINDS = {f".{ending}": kind.words for ending, kind in FILE_KINDS.items()}
+GLUED = tuple(f".{ending}" for ending, kind in FILE_KINDS.items() if kind.may_be_glued)
 
 
 class Command(BaseCommand):
@@ -55,7 +46,7 @@ class Command(BaseCommand):
         except OSError as error:
             self._refuse(f"sheet: cannot be read: {error.strerror or error}")
         try:
-            out.write_bytes(_writers(glued=options["glued"])[suffix](found))
+            out.write_bytes(export(found, suffix[1:], glued=options["glued"]))
         except InvalidInput as refusal:
             self._refuse(f"{refusal.place}: {refusal.reason}")
         except OSError as error:
@@ -72,26 +63,3 @@ def _listed(words: Any) -> str:
     """`.glb, .stl or .svg`."""
     *first, last = words
     return f"{', '.join(first)} or {last}"
-
-
-def _writers(*, glued: bool) -> "dict[str, Callable[[Estimate], bytes]]":
-    """What writes each kind of file."""
-    from projects import drawings
-
-    return {
-        ".glb": lambda found: drawings.solid_glb(found, glued=glued),
-        ".stl": lambda found: drawings.solid_stl(found, glued=glued),
-        ".svg": lambda found: drawings.section_svg(found).encode(),
-        ".dxf": lambda found: drawings.section_dxf(found).encode(),
-        ".pdf": _full_size,
-    }
-
-
-def _full_size(found: "Estimate") -> bytes:
-    from estimating.picture.full_size import FullSize
-    from projects.drawings import colours_of
-    from projects.papers.fullsize import write_full_size
-
-    return write_full_size(
-        found, colours=colours_of(found), unit="mm", paper="a4", options=FullSize(), studio=""
-    )
