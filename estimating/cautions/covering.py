@@ -78,8 +78,7 @@ def _run_out(seen: Seen, shape: Shape, covers: Coverage, *, outside: bool) -> It
     else:
         side, margin, need = "inside", covers.inside, covers.inside_need
         allowance, halves = shape.part.allowance.inside, ""
-    checked = (margin >= -MISSES) & (outside | _hollow_all_through(shape))
-    short = np.where(checked, need - margin, 0.0)
+    short = np.where(margin >= -MISSES, need - margin, 0.0)  # a ring that misses the form is said to already
     if not np.any(short > _ROUNDING):
         return
     at = int(np.argmax(short))
@@ -91,12 +90,6 @@ def _run_out(seen: Seen, shape: Shape, covers: Coverage, *, outside: bool) -> It
         "and true the stack as it grows."
     )
     yield Caution("run_out", "warning", f"{shape.part.place}allowance.{side}", message)
-
-
-def _hollow_all_through(shape: Shape) -> Bools:
-    """Layers that the hollow goes all through, (n,): in the others a floor or a bore is cleaned up, not a wall."""
-    hollow: Bools = (shape.bore == 0) & (shape.form.inner_cover(shape.stack.bottom, shape.stack.top) > 0)
-    return hollow
 
 
 RULES: tuple[Rule, ...] = (covering,)

@@ -86,12 +86,9 @@ def _patterns(shape: Shape) -> Iterator[tuple[int, int, tuple[str, ...]]]:
 
 
 def _meets_once(pattern: tuple[str, ...]) -> bool:
-    return (
-        len(pattern) % 2 == 1
-        and len(set(pattern)) == 2
-        and pattern[0] == pattern[-1]
-        and all(one != other for one, other in pairwise(pattern))
-    )
+    """Whether two woods alternate from the first to the last, which round an odd count are then alike."""
+    alternates = len(set(pattern)) == 2 and all(one != other for one, other in pairwise(pattern))
+    return alternates and len(pattern) % 2 == 1
 
 
 def odd_laminates(seen: Seen) -> Iterator[Caution]:

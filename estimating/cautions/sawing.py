@@ -48,11 +48,7 @@ def sharp_tips(seen: Seen) -> Iterator[Caution]:
 def short_boards(seen: Seen) -> Iterator[Caution]:
     """Boards of the rack that are sawn from and too short for the planer."""
     least = seen.shop.min_planer_length
-    used = {
-        (board.wood, board.length, board.width, board.thickness)
-        for board in seen.plan.boards
-        if not board.buy
-    }
+    used = {(board.wood, board.length, board.width, board.thickness) for board in seen.plan.boards}
     for number, board in enumerate(seen.sheet.boards):
         size = (board.wood, board.length, board.width, board.thickness)
         if size in used and board.length < least - _ROUNDING:

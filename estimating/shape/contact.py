@@ -45,8 +45,7 @@ def open_contact(*, below: tuple[int, float], above: tuple[int, float], turned: 
     for start in range(0, len(turned), at_once):
         at = np.mod(turned[start : start + at_once, None] + centres, pitch)
         apart = np.abs(at[:, :, None] - neighbours)
-        # A ring has each segment once, however far the neighbours reach round it.
-        apart = np.where(apart <= pi + 1e-12, apart, np.inf)
+        # Neighbours may reach round the ring and meet a segment again, but that far away nothing is shared.
         arcs = np.minimum(min(2 * half_lower, 2 * half_upper), half_lower + half_upper - apart)
         arcs = np.where(arcs > 1e-12, arcs, 0.0)
         least.append(_each_side(arcs).min(axis=1))

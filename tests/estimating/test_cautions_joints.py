@@ -55,6 +55,8 @@ def test_two_woods_that_alternate_round_an_odd_count_meet_alike_once() -> None:
     assert not cautions(side(segments=9, woods=[*row[:-1], "walnut"]), "odd_pattern")
     assert not cautions(side(segments=9, woods=[*row[:-2], "maple", "maple"]), "odd_pattern")
     assert not cautions(side(segments=10, woods=["maple", "cherry"]), "odd_pattern")
+    mirrored = ["maple", "cherry", "walnut", "cherry", "maple"]  # of three woods: drawn so, not alternating
+    assert not cautions(side(segments=5, woods=mirrored), "odd_pattern")
 
 
 def test_the_rows_of_a_chart_are_looked_at_one_by_one() -> None:
