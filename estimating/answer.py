@@ -6,6 +6,7 @@ from math import degrees
 from typing import Any
 
 from estimating.answer_shape import answer_shape
+from estimating.answer_weather import answer_weather
 from estimating.estimate import Estimate
 from estimating.price.money import round_money
 from estimating.shape.build import Shape
@@ -34,6 +35,7 @@ def as_json(estimate: Estimate) -> dict[str, Any]:
         "labour": _labour(estimate.labour),
         "cost": _cost(estimate),
         "price": _price(estimate),
+        **answer_weather(estimate),
         "cautions": [
             {"code": c.code, "severity": c.severity, "where": c.where, "message": c.message}
             for c in estimate.cautions

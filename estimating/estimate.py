@@ -18,6 +18,7 @@ from estimating.wood.account import WoodAccount, account_for
 from estimating.wood.needs import Needs, needs_of
 from estimating.wood.strips import CuttingPlan, StripNeed
 from estimating.wood.veneer import plan_all
+from estimating.wood.weather import Movement, movement_of
 from estimating.work.labour import Labour, add_up, time_operation
 from estimating.work.operations import Job, count_operations
 from estimating.workshop import Workshop, standing_workshop
@@ -27,7 +28,10 @@ _MM3_IN_M3 = Decimal(10) ** 9
 
 @dataclass(frozen=True)
 class Estimate:
-    """All that is known of a piece before it is made. mm, mm2, mm3, ml, minutes, money."""
+    """All that is known of a piece before it is made. mm, mm2, mm3, ml, minutes, money.
+
+    `movement` is there where the sheet says in what air the piece is made and will live.
+    """
 
     sheet: Sheet
     workshop: Workshop
@@ -42,6 +46,7 @@ class Estimate:
     cost: Cost
     price: Price
     cautions: tuple[Caution, ...]
+    movement: Movement | None = None
 
     @property
     def rings(self) -> tuple[Ring, ...]:
@@ -108,6 +113,7 @@ def estimate(sheet: Sheet, workshop: Workshop | None = None) -> Estimate:
         mean_hours=labour.mean_hours,
         pricing=sheet.pricing,
     )
+    movement = _movement(sheet, workshop, shapes)
     return Estimate(
         sheet=sheet,
         workshop=workshop,
@@ -121,8 +127,17 @@ def estimate(sheet: Sheet, workshop: Workshop | None = None) -> Estimate:
         labour=labour,
         cost=cost,
         price=make_price(cost, mean_hours=labour.mean_hours, pricing=sheet.pricing),
-        cautions=find_cautions(sheet=sheet, shapes=shapes, plan=cutting, woods=workshop.woods),
+        cautions=find_cautions(
+            sheet=sheet, shapes=shapes, plan=cutting, woods=workshop.woods, movement=movement
+        ),
+        movement=movement,
     )
+
+
+def _movement(sheet: Sheet, workshop: Workshop, shapes: tuple[Shape, ...]) -> Movement | None:
+    if sheet.climate is None:
+        return None
+    return movement_of(shapes, climate=sheet.climate, woods=workshop.woods, laminates=sheet.laminates)
 
 
 def _plan(sheet: Sheet, workshop: Workshop, needs: tuple[StripNeed, ...]) -> CuttingPlan:

@@ -291,6 +291,22 @@ class Pricing:
 
 
 @dataclass(frozen=True, slots=True)
+class Air:
+    """A room's air: degrees C, and relative humidity in %."""
+
+    temperature_c: float
+    humidity: float
+
+
+@dataclass(frozen=True, slots=True)
+class Climate:
+    """The air a piece is made in, and the air it will live in."""
+
+    shop: Air
+    client: Air
+
+
+@dataclass(frozen=True, slots=True)
 class Sheet:
     """Everything asked of one estimate."""
 
@@ -303,3 +319,4 @@ class Sheet:
     finish: Finish
     pricing: Pricing
     laminates: Mapping[str, Laminate] = field(default_factory=dict)
+    climate: Climate | None = None

@@ -11,6 +11,7 @@ from estimating.quantities import Unit, unit_in_mm
 from estimating.reading import Section
 from estimating.shape.build import build_shapes
 from estimating.sheet_bands import MOST_LAYERS, Names, read_bands, read_laminates, read_wood
+from estimating.sheet_climate import read_climate
 from estimating.sheet_form import read_allowance, read_closings, read_form, read_holding, read_sits
 from estimating.sheet_shop import read_finish, read_pricing, read_shop, read_usual_board
 from estimating.workshop import Workshop, standing_workshop
@@ -56,6 +57,7 @@ def read_sheet(data: object, *, workshop: Workshop | None = None) -> Sheet:
     boards = _read_boards(top, shop, usual_board)
     finish = read_finish(top, shop.finish)
     pricing = read_pricing(top, shop.pricing)
+    climate = read_climate(top)
     top.close()
     if errors:
         if shape_is_read and not _misread(errors, "shop", _SHOP_OF_SHAPE):
@@ -71,6 +73,7 @@ def read_sheet(data: object, *, workshop: Workshop | None = None) -> Sheet:
         finish=finish,
         pricing=pricing,
         laminates=laminates,
+        climate=climate,
     )
 
 

@@ -2,12 +2,13 @@
 
 from collections.abc import Mapping, Sequence
 
-from estimating.cautions import covering, joints, lathe, making, pieces, sawing, walls
+from estimating.cautions import covering, joints, lathe, making, pieces, sawing, walls, weather
 from estimating.cautions.seen import Caution, Rule, Seen, Severity
 from estimating.piece import Sheet
 from estimating.shape.build import Shape
 from estimating.wood.species import Species
 from estimating.wood.strips import CuttingPlan
+from estimating.wood.weather import Movement
 
 __all__ = ["RULES", "Caution", "Severity", "find_cautions"]
 
@@ -18,6 +19,7 @@ RULES: tuple[Rule, ...] = (
     *sawing.RULES,
     *joints.RULES,
     *pieces.RULES,
+    *weather.RULES,
     making.working_time,
     making.buying,
     *lathe.RULES,
@@ -27,8 +29,13 @@ RULES: tuple[Rule, ...] = (
 
 
 def find_cautions(
-    *, sheet: Sheet, shapes: Sequence[Shape], plan: CuttingPlan, woods: Mapping[str, Species]
+    *,
+    sheet: Sheet,
+    shapes: Sequence[Shape],
+    plan: CuttingPlan,
+    woods: Mapping[str, Species],
+    movement: Movement | None = None,
 ) -> tuple[Caution, ...]:
     """Every caution of a piece, in the order of the work. `woods` are the shop's, for their weight."""
-    seen = Seen(sheet, shapes, plan, woods)
+    seen = Seen(sheet, shapes, plan, woods, movement)
     return tuple(caution for rule in RULES for caution in rule(seen))

@@ -11,6 +11,7 @@ from estimating.shape.build import Shape
 from estimating.shape.rings import Ring
 from estimating.wood.species import Species
 from estimating.wood.strips import CuttingPlan
+from estimating.wood.weather import Movement
 
 Severity = Literal["note", "warning", "danger"]
 
@@ -37,12 +38,13 @@ class RingsOfBand:
 
 @dataclass(frozen=True)
 class Seen:
-    """The piece as the rules see it."""
+    """The piece as the rules see it. `movement` is there where the sheet has a climate."""
 
     sheet: Sheet
     shapes: Sequence[Shape]
     plan: CuttingPlan
     woods: Mapping[str, Species]
+    movement: Movement | None = None
 
     @property
     def shop(self) -> ShopSettings:

@@ -1,0 +1,63 @@
+"""What the answer says of the weather: how layers change from the shop's air to the client's, in mm and degrees."""
+
+from math import degrees
+from typing import Any
+
+from estimating.estimate import Estimate
+from estimating.wood.movement import Closing
+from estimating.wood.weather import LayerMovement
+from estimating.wood.weather_words import stress_word
+
+
+def answer_weather(estimate: Estimate) -> dict[str, Any]:
+    """The movement, where the sheet has a climate; else nothing."""
+    movement = estimate.movement
+    if movement is None:
+        return {}
+    answer: dict[str, Any] = {
+        "emc_shop": movement.emc_shop,
+        "emc_client": movement.emc_client,
+        "layers": [_layer(layer) for layer in movement.layers],
+        "joints": [
+            {
+                "below": joint.below,
+                "above": joint.above,
+                "mismatch": joint.mismatch,
+                "mismatch_most": joint.mismatch_most,
+                "severity": joint.severity,
+            }
+            for joint in movement.joints
+        ],
+    }
+    if movement.humidity_to_hold is not None:
+        answer["humidity_to_hold"] = movement.humidity_to_hold
+    if movement.unknown:
+        answer["unknown"] = list(movement.unknown)
+    return {"movement": answer}
+
+
+def _layer(layer: LayerMovement) -> dict[str, Any]:
+    answer: dict[str, Any] = {
+        "number": layer.number,
+        "width": layer.width,
+        "height": layer.height,
+        "width_change": layer.width_change,
+        "height_change": layer.height_change,
+        "width_change_least": layer.width_change_least,
+        "height_change_least": layer.height_change_least,
+    }
+    if layer.closing is not None:
+        answer["closing"] = _closing(layer.closing)
+    if layer.safe_diameter is not None:
+        answer["safe_diameter"] = layer.safe_diameter
+    return answer
+
+
+def _closing(closed: Closing) -> dict[str, Any]:
+    return {
+        "opens": closed.opens,
+        "joint_deg": degrees(abs(closed.joint)),
+        "all_joints_deg": degrees(abs(closed.all_joints)),
+        "opening": closed.opening,
+        "stress": stress_word(closed.forced),
+    }
