@@ -87,11 +87,13 @@ def short_grain_at_the_lip(seen: Seen) -> Iterator[Caution]:
         least = seen.shop.min_wall
         if fibre >= SHORTEST_FIBRE - _ROUNDING and thick >= least - _ROUNDING:
             continue
+        why, mend = f"under the shop's least {least:g} mm", ""
+        if fibre < SHORTEST_FIBRE - _ROUNDING:
+            why = f"and where its {ring.segments} segments meet, fibres run only {fibre:.1f} mm before they leave the wall"
+            mend = ", or the top layer more segments"
         message = (
-            f"The lip{part_said(seen, shape)}, in layer {shape.layers[-1]}, is {thick:.1f} mm thick: where its "
-            f"{ring.segments} segments meet, the fibres run only {fibre:.1f} mm before they leave the wall, and such "
-            f"short end grain snaps off. Give the lip {_lip_wanted(ring.half_angle, least):.1f} mm or more, or the top "
-            "layer more segments."
+            f"The lip{part_said(seen, shape)}, in layer {shape.layers[-1]}, is {thick:.1f} mm thick, {why}: short end "
+            f"grain at the joints snaps off. Give the lip {_lip_wanted(ring.half_angle, least):.1f} mm or more{mend}."
         )
         yield Caution("short_grain", "warning", shape.part.band_place(ring.band), message)
 

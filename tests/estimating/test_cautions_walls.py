@@ -158,12 +158,13 @@ def test_fibres_at_the_lip_run_a_wall_over_the_sine_of_half_a_segment(segments: 
     (short,) = found(level - 0.01)
     assert (short["severity"], short["where"]) == ("warning", "bands[1]")
     assert f"layer 4, is {(level - 0.01) / sqrt(1.25):.1f} mm thick" in short["message"]
+    assert "fibres run only 10.0 mm" in short["message"]
 
 
 def test_a_lip_thinner_than_a_wall_may_be_has_short_grain_at_any_count() -> None:
     sheet = hollow(wall=2.9)
     sheet["bands"][1] |= {"segments": 48, "woods": ["maple"]}
-    assert cautions(sheet, "short_grain")
+    assert "2.9 mm thick, under the shop's least 3 mm" in cautions(sheet, "short_grain")[0]["message"]
     assert not cautions(changed(sheet, ["form", "inside", "wall"], 3), "short_grain")
 
 
