@@ -89,7 +89,7 @@ def short_grain_at_the_lip(seen: Seen) -> Iterator[Caution]:
             continue
         why, mend = f"under the shop's least {least:g} mm", ""
         if fibre < SHORTEST_FIBRE - _ROUNDING:
-            why = f"and where its {ring.segments} segments meet, fibres run only {fibre:.1f} mm before they leave the wall"
+            why = f"and where its {ring.segments} segments meet, fibres run only {fibre:.1f} mm to the side of it"
             mend = ", or the top layer more segments"
         message = (
             f"The lip{part_said(seen, shape)}, in layer {shape.layers[-1]}, is {thick:.1f} mm thick, {why}: short end "
