@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 
-from estimating.wood.layouts import Layout, Task, layout_cost, layout_penalty
+from estimating.wood.layouts import Lane, Layout, Task, layout_cost, layout_penalty
 
 
 def trim(task: Task, layouts: Sequence[Layout]) -> list[Layout]:
@@ -36,7 +36,11 @@ def _best_cut(task: Task, plan: list[Layout], over: list[int]) -> tuple[list[Lay
 def _cuts(task: Task, layout: Layout, over: Sequence[int]) -> Iterator[tuple[Layout, int, int]]:
     """Each way to take what is over of the first such shape from one strip."""
     first = next(shape for shape, count in enumerate(over) if count > 0)
+    # Of lanes that are alike the first stands for all: a board of hundreds of thin ones would be tried for minutes.
+    alike: dict[Lane, int] = {}
     for at, lane in enumerate(layout.lanes):
+        alike.setdefault(lane, at)
+    for lane, at in alike.items():
         for part, (shape, count) in enumerate(lane.parts):
             taken = min(count, over[shape])
             if shape != first or not taken:
