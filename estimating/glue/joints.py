@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
-from math import pi
+from math import pi, tan
 
 import numpy as np
 
@@ -61,9 +61,15 @@ def joint_areas(shapes: Sequence[Shape]) -> JointAreas:
 
 
 def _block(shape: Shape) -> float:
-    """A waste block covers the lowest layer's face, its hole included where a plug fills it."""
+    """A waste block covers the lowest layer's face, its hole included where a plug fills it, mm2."""
     ring = shape.rings[shape.ring_of[0]]
-    return float(ring.area)
+    outer, inner = ring.face()
+    of_apothem_1 = pi if ring.is_disc else ring.segments * tan(ring.half_angle)
+    bore = pi * (float(shape.bore[0]) / 2) ** 2
+    if not bore:
+        return of_apothem_1 * (outer**2 - inner**2)
+    bored = of_apothem_1 * outer**2 - (1 - ring.gap) * bore
+    return bored if shape.plug_wood(0) is None else bored + bore
 
 
 def _seats(shapes: Sequence[Shape]) -> list[tuple[tuple[int, int], float]]:

@@ -1,5 +1,6 @@
 """Veneer beside boards: it is bought as sheets of its own thickness and knife-cut, so it is planned apart."""
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
@@ -10,7 +11,7 @@ from estimating.wood.cutting import plan_cutting
 from estimating.wood.strips import CuttingPlan, StripNeed
 
 SAME_VENEER = 0.1
-"""Sheets on the rack serve a veneer when they are as thick to this share of it."""
+"""Sheets on the rack serve a veneer when they are thicker than it by no more than this share of it."""
 
 
 def plan_all(
@@ -29,9 +30,12 @@ def plan_all(
     plans: list[CuttingPlan] = []
     errors: list[InvalidInput] = []
     solid = [need for need in needs if need.cut != "veneer"]
-    thicknesses = dict.fromkeys(need.height for need in needs if need.cut == "veneer")
+    veneers: dict[float, list[StripNeed]] = {}
+    for need in needs:
+        if need.cut == "veneer":
+            veneers.setdefault(need.height, []).append(need)
     try:
-        if solid or not thicknesses:
+        if solid or not veneers:
             plans.append(
                 plan_cutting(
                     needs=solid,
@@ -44,15 +48,33 @@ def plan_all(
             )
     except InvalidSheet as refusal:
         errors += refusal.errors
-    for thickness in thicknesses:
+    for thickness, of_it in veneers.items():
         try:
-            of_it = [need for need in needs if need.cut == "veneer" and need.height == thickness]
-            plans.append(_plan_sheets(of_it, thickness, boards, usual, shop, whole_boards=whole_boards))
+            left = _left(boards, plans)
+            plans.append(_plan_sheets(of_it, thickness, left, usual, shop, whole_boards=whole_boards))
         except InvalidSheet as refusal:
             errors += refusal.errors
     if errors:
         raise InvalidSheet(errors)
     return _together(plans)
+
+
+def _left(boards: Sequence[Board], plans: Sequence[CuttingPlan]) -> list[Board]:
+    """The rack without the boards that the plans made so far have taken from it."""
+    taken = Counter(
+        (board.wood, board.length, board.width, board.thickness, board.price)
+        for plan in plans
+        for board in plan.boards
+        if not board.buy
+    )
+    left = []
+    for board in boards:
+        kind = (board.wood, board.length, board.width, board.thickness, board.price)
+        used = min(board.count, taken[kind])
+        taken[kind] -= used
+        if board.count > used:
+            left.append(replace(board, count=board.count - used))
+    return left
 
 
 def _plan_sheets(

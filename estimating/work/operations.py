@@ -52,10 +52,6 @@ class Job:
         return sum(len(shape.stack) for shape in self.shapes)
 
     @property
-    def bands(self) -> int:
-        return sum(len(shape.bands) for shape in self.shapes)
-
-    @property
     def closed_rings(self) -> list[Ring]:
         return [ring for ring in self.rings if ring.end_joints]
 
@@ -90,6 +86,16 @@ class Job:
             + self.needs.laminated_segments
         )
 
+    @cached_property
+    def milled(self) -> list[SawnBoard]:
+        """Boards that are planed and ripped; sheets of veneer come ready and are cut with a knife."""
+        veneers = {(ring.strip_width, ring.height) for ring in self.rings if ring.made == "veneer"}
+        return [
+            board
+            for board in self.plan.boards
+            if not any((strip.width, strip.height) in veneers for strip in board.strips)
+        ]
+
     @property
     def stackings(self) -> int:
         return sum(glue_up.kind not in ("ring", "panel") for glue_up in self.glue_ups)
@@ -123,14 +129,14 @@ def _thicknesses(job: Job) -> int:
     """Settings of the planer: what stands across the board's thickness, strip by strip."""
     across = {
         round(strip.height if strip.lies == "flat" else strip.width, 3)
-        for board in job.plan.boards
+        for board in job.milled
         for strip in board.strips
     }
     return len(across)
 
 
 def _mill(job: Job) -> Count:
-    return Count(_thicknesses(job), sum(_milled_length(board) for board in job.plan.boards) / _MM_IN_M)
+    return Count(_thicknesses(job), sum(_milled_length(board) for board in job.milled) / _MM_IN_M)
 
 
 def _milled_length(board: SawnBoard) -> float:
@@ -140,7 +146,7 @@ def _milled_length(board: SawnBoard) -> float:
 
 
 def _rip(job: Job) -> Count:
-    strips = [strip for board in job.plan.boards for strip in board.strips]
+    strips = [strip for board in job.milled for strip in board.strips]
     fences = {round(strip.rip_width, 3) for strip in strips}
     return Count(len(fences), sum(strip.length for strip in strips) / _MM_IN_M)
 
@@ -167,7 +173,8 @@ def _glue_rings(job: Job) -> Count:
 
 
 def _flatten(job: Job) -> Count:
-    return Count(job.bands, job.flattened_faces * job.pieces)
+    flattened = sum(band.made != "veneer" for shape in job.shapes for band in shape.bands)
+    return Count(flattened, job.flattened_faces * job.pieces)
 
 
 def _panels(job: Job) -> Count:
