@@ -17,6 +17,9 @@ from estimating.sheet_shop import read_finish, read_pricing, read_shop, read_usu
 from estimating.workshop import Workshop, standing_workshop
 
 _MOST_PARTS = 20
+_MOST_LAMINATED = 150_000
+"""Strips that segments are glued up from, each laminate of each layer for itself: so many are planned in seconds."""
+
 _MOST_BOARDS = 500
 _MOST_PIECES = 1000
 _OF_A_PART = ("form", "allowance", "holding", "close_at", "bands")
@@ -51,6 +54,7 @@ def read_sheet(data: object, *, workshop: Workshop | None = None) -> Sheet:
     before = len(errors)
     laminates = read_laminates(top, shop)
     parts = _read_parts(top, Names(shop, laminates))
+    _check_laminated(top, parts, laminates)
     shape_is_read = len(errors) == before
     settings = read_shop(top, shop.settings)
     usual_board = read_usual_board(top, shop.usual_board)
@@ -111,6 +115,24 @@ def _read_parts(top: Section, names: Names) -> tuple[Part, ...]:
     if sum(band.layers for part in parts for band in part.bands) > MOST_LAYERS:
         top.refuse("parts", f"must have at most {MOST_LAYERS} layers together")
     return tuple(parts)
+
+
+def _check_laminated(top: Section, parts: tuple[Part, ...], laminates: Mapping[str, Laminate]) -> None:
+    """Refuse more strips than can be planned: every layer's segments are laminated to their own size."""
+    strips = {key: laminate.parts * len(laminate.strips) for key, laminate in laminates.items()}
+    count = sum(
+        strips.get(key, 0) * (1 if band.chart else band.layers)
+        for part in parts
+        for band in part.bands
+        for row in band.chart or (band.woods,)
+        for key in set(row)
+    )
+    if count > _MOST_LAMINATED:
+        reason = (
+            f"make {count:,} strips of different sizes, one for each layer; there may be {_MOST_LAMINATED:,}: "
+            "use fewer strips, or laminates in fewer layers"
+        )
+        top.refuse("laminates", reason)
 
 
 def _read_part(section: Section, names: Names, *, name: str, place: str) -> Part:

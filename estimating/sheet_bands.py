@@ -22,6 +22,9 @@ _MOST_BANDS = 500
 _MOST_OFFSETS = MOST_LAYERS
 _MOST_LAMINATES = 50
 _MOST_STRIPS = 100
+_THINNEST = 0.01
+"""mm: no layer or strip is thinner. Far thinner ones drown in the rounding of what is reckoned from them."""
+
 _BORED: tuple[Made, ...] = ("cut", "sliced", "solid", "veneer")
 
 
@@ -56,10 +59,14 @@ def read_laminates(top: Section, workshop: Workshop) -> Mapping[str, Laminate]:
         section.refuse("", f"must have at most {_MOST_LAMINATES} laminates")
     found = {}
     for key in keys[:_MOST_LAMINATES]:
+        before = len(section.errors)
+        check_text(key, section.at(shown(key)), section.errors)
+        if len(section.errors) > before:
+            continue  # nothing inside could be named by its place
+        if key in workshop.woods:
+            section.refuse(key, "is the name of a wood; give the laminate another")
         one = section.section(key)
         assert one is not None
-        if key in workshop.woods:
-            section.refuse(shown(key), "is the name of a wood; give the laminate another")
         found[key] = _read_laminate(one, workshop)
     section.close()
     return found
@@ -81,7 +88,7 @@ def _read_laminate(section: Section, workshop: Workshop) -> Laminate:
         )
         if not strip.has("wood"):
             strip.refuse_missing("wood")
-        strips.append((wood, strip.length("width", above=0)))
+        strips.append((wood, strip.length("width", above=0, low=_THINNEST)))
         strip.close()
     section.close()
     return Laminate(kind=kind, angle=radians(angle), strips=tuple(strips))
@@ -103,7 +110,7 @@ def _read_band(section: Section, names: Names) -> Band:
     layers = section.integer("layers", low=1, high=MOST_LAYERS)
     if made == "staves" and layers != 1 and len(section.errors) == before:
         section.refuse("layers", "must be 1: staves stand as tall as their band")
-    thickness = section.length("thickness", above=0)
+    thickness = section.length("thickness", above=0, low=_THINNEST)
     segments = _read_segments(section, made)
     readable = len(section.errors) == before
     woods, chart = _read_pattern(
@@ -187,8 +194,9 @@ def _read_chart(
     letters = chart.section("legend", required=True)
     if letters is not None:
         for letter in letters.given():
-            if len(letter) != 1:
-                letters.refuse(shown(letter), "must be a single sign")
+            if len(letter) != 1 or letter != shown(letter):
+                letters.refuse(shown(letter), "must be a single sign that can be written")
+                continue
             legend[letter] = read_wood(
                 letters.raw(letter), letters.at(letter), letters.errors, names.workshop, names.laminates
             )

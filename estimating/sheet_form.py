@@ -133,6 +133,7 @@ def read_allowance(top: Section, holding: Holding | None) -> Allowance:
 
 def read_holding(top: Section) -> Holding | None:
     """How the foot is held on the lathe."""
+    before = len(top.errors)
     section = top.section("holding")
     if section is None:
         return None
@@ -142,7 +143,7 @@ def read_holding(top: Section) -> Holding | None:
         depth=section.length("depth", 0.0, high=200.0),
         parting=section.length("parting", 0.0, high=50.0),
     )
-    if holding.by != "waste_block" and holding.depth == 0:
+    if holding.by != "waste_block" and holding.depth == 0 and len(section.errors) == before:
         section.refuse("depth", f"must be more than 0: a {by} needs something to hold by")
     section.close()
     return holding

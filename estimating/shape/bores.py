@@ -43,8 +43,8 @@ def bore_for_tips(*, segments: int, gap: float, tip: float) -> float:
     return float(ceil(tip / sin(pi * (1 - gap) / segments) - 1e-9))
 
 
-def bores_of(stack: Stack, *, bands: tuple[Band, ...], shop: ShopSettings) -> Floats:
-    """The diameter bored through each layer, 0 where none is, (n,).
+def bores_of(stack: Stack, *, bands: tuple[Band, ...], shop: ShopSettings, first_layer: int = 0) -> Floats:
+    """The diameter bored through each layer, mm, 0 where none is, (n,); `first_layer` layers come before.
 
     A layer that is open wider than the bore already is not bored.
     Errors: InvalidInput at `bands[i].bore` for a bore as wide as a layer.
@@ -63,7 +63,8 @@ def bores_of(stack: Stack, *, bands: tuple[Band, ...], shop: ShopSettings) -> Fl
             narrow = np.flatnonzero(here & (diameter >= 2 * stack.outer_radius))
             if len(narrow):
                 width = 2 * stack.outer_radius[narrow[0]]
-                reason = f"is wider than the blank of layer {narrow[0] + 1}, {width:.5g} mm across"
+                number = first_layer + narrow[0] + 1
+                reason = f"is wider than the blank of layer {number}, {width:.5g} mm across"
                 raise InvalidInput(f"bands[{index}].bore", reason)
         bores[here & (2 * stack.inner_radius < diameter - 1e-9)] = diameter
     return bores

@@ -85,13 +85,18 @@ def build_shapes(
                 part, shop=shop, laminates=laminates or {}, first_layer=layers, first_ring=rings
             )
         except InvalidSheet as refusal:
-            errors += [InvalidInput(f"{part.place}{error.place}", error.reason) for error in refusal.errors]
+            errors += [InvalidInput(_in_sheet(error.place, part), error.reason) for error in refusal.errors]
             continue
         layers, rings = layers + len(shape.stack), rings + len(shape.rings)
         shapes.append(shape)
     if errors:
         raise InvalidSheet(errors)
     return stand_on(shapes)
+
+
+def _in_sheet(place: str, part: Part) -> str:
+    """Where in the sheet a place of a part is: laminates stand beside the parts, all else in them."""
+    return place if place.startswith("laminates.") else f"{part.place}{place}"
 
 
 def build_shape(
@@ -109,7 +114,7 @@ def _build_part(
     try:
         form = build_form(part.form)
         stack = lay_stack(form, bands=part.bands, allowance=part.allowance, bond_line=shop.bond_line)
-        bore = bores_of(stack, bands=part.bands, shop=shop)
+        bore = bores_of(stack, bands=part.bands, shop=shop, first_layer=first_layer)
         closings = tuple(first_layer + layer for layer in closing_layers(stack, part.close_at))
     except InvalidInput as refusal:
         errors.insert(0, refusal)
