@@ -8,6 +8,7 @@ from projects.models import Studio
 
 if TYPE_CHECKING:
     from estimating.estimate import Estimate
+    from estimating.picture.subject import Subject
     from estimating.quantities import InchStyle, Unit
     from estimating.shape.build import Shape
     from estimating.shape.rings import Ring
@@ -47,19 +48,25 @@ def outline_of(estimate: "Estimate") -> Outline:
     return Outline(height=estimate.height, diameter=estimate.largest_diameter)
 
 
-def drawn(estimate: "Estimate", *, studio: Studio, part: int = 0) -> Mapping[str, Any]:
-    """What every drawing of estimating.picture.drawing asks for: the shape of a part, colours and units."""
-    shape = shapes_of(estimate)[part]
+def drawn(estimate: "Estimate", *, studio: Studio, part: int | None = None) -> Mapping[str, Any]:
+    """What every drawing of estimating.picture.drawing asks for: the piece assembled, or one part, and units."""
     return {
-        "form": shape.form,
-        "stack": shape.stack,
-        "rings": shape.rings,
-        "ring_of_layer": shape.ring_of,
-        "bands": bands_of(estimate, part=part),
-        "colours": colours_of(estimate),
+        "subjects": subjects(estimate, part=part),
         "unit": studio.length_unit,
         "inches": studio.inch_style,
     }
+
+
+def subjects(estimate: "Estimate", *, part: int | None = None) -> "Sequence[Subject]":
+    """All the parts where they stand in the piece, or one part by itself, in its woods' colours."""
+    # Imported here since drawing brings numpy in.
+    from estimating.picture.subject import subject_of, subjects_of
+
+    colours, laminates = colours_of(estimate), estimate.sheet.laminates
+    shop, shapes = estimate.sheet.shop, estimate.shapes
+    if part is None:
+        return subjects_of(shapes, colours=colours, laminates=laminates, shop=shop)
+    return (subject_of(shapes[part], colours=colours, laminates=laminates, shop=shop),)
 
 
 def quote_drawing(estimate: "Estimate", *, studio: Studio) -> str:
@@ -90,23 +97,10 @@ def sawing_drawing(estimate: "Estimate", ring: "Ring", *, studio: Studio) -> str
 
 
 def front_svg(estimate: "Estimate", *, studio: Studio) -> str:
-    """The piece from the front, as SVG; of several parts, one beside the other."""
-    from estimating.picture.beside import side_by_side
+    """The whole piece from the front, as SVG."""
     from estimating.picture.drawing import draw_elevation
 
-    title, parts = estimate.sheet.title, estimate.shapes
-    drawings = [
-        draw_elevation(
-            **drawn(estimate, studio=studio, part=part),
-            title=shape.part.name or title,
-            prefix=f"dw-front-{part + 1}",
-        )
-        for part, shape in enumerate(parts)
-    ]
-    if len(parts) == 1:
-        return drawings[0]
-    description = f"Its {len(parts)} parts from the front."
-    return side_by_side(drawings, title=title, description=description, prefix="dw-front")
+    return draw_elevation(**drawn(estimate, studio=studio), title=estimate.sheet.title, prefix="dw-front")
 
 
 def solid_glb(estimate: "Estimate", *, glued: bool = False) -> bytes:
@@ -134,31 +128,10 @@ def solid_stl(estimate: "Estimate", *, glued: bool = False) -> bytes:
 
 
 def section_svg(estimate: "Estimate") -> str:
-    """The section through the axis as SVG, full size, in mm; of several parts, one drawing beside the other."""
-    from estimating.picture.beside import side_by_side
+    """The section of the whole piece through its axis as SVG, full size, in mm."""
     from estimating.picture.drawing import draw_section
 
-    title, parts = estimate.sheet.title, list(parts_of(estimate))
-    drawings = [
-        draw_section(
-            form=shape.form,
-            stack=shape.stack,
-            rings=shape.rings,
-            ring_of_layer=shape.ring_of,
-            bands=shape.bands,
-            colours=colours_of(estimate),
-            title=f"{title}: {name}" if name else title,
-            prefix=f"dw-part-{shape.first_layer + 1}",
-            full_size=len(parts) == 1,
-        )
-        for shape, name, _ in parts
-    ]
-    described = f"Its {len(parts)} parts, each in section."
-    return (
-        drawings[0]
-        if len(parts) == 1
-        else side_by_side(drawings, title=title, description=described, full_size=True)
-    )
+    return draw_section(subjects=subjects(estimate), title=estimate.sheet.title, full_size=True)
 
 
 def section_dxf(estimate: "Estimate") -> str:

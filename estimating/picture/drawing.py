@@ -1,18 +1,16 @@
 """Drawings of a piece to scale, as SVG: 1 unit is 1 mm, so that any of them can be printed full size."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Sequence
 
 from estimating.picture.dimensions import Note, Pen, across, along, brackets, hairlines
 from estimating.picture.elevation import FRONT, LEFT, elevation
+from estimating.picture.hold import closing_labels, hold, hold_bottom
 from estimating.picture.ring_plan import draw_ring, turned_radii
 from estimating.picture.section import blank_spans, blanks, section
 from estimating.picture.subject import Subject
 from estimating.picture.svg import document, number
 from estimating.piece import Band
 from estimating.quantities import InchStyle, Unit, format_length
-from estimating.shape.forms import Form
-from estimating.shape.layers import Stack
-from estimating.shape.rings import Ring
 
 __all__ = ["draw_elevation", "draw_piece", "draw_ring", "draw_section", "turned_radii"]
 
@@ -25,12 +23,7 @@ WIDE = 1.25
 
 def draw_piece(
     *,
-    form: Form,
-    stack: Stack,
-    rings: Sequence[Ring],
-    ring_of_layer: Sequence[int],
-    bands: Sequence[Band],
-    colours: Mapping[str, str],
+    subjects: Sequence[Subject],
     title: str = "The piece",
     unit: Unit = "mm",
     inches: InchStyle = "fraction",
@@ -43,26 +36,27 @@ def draw_piece(
 ) -> str:
     """The working drawing: left half as turned, right half in section, with its dimensions and bands.
 
-    Shape: an SVG element whose user unit is 1 mm; the axis is x = 0 and the rim y = 0. `ring_of_layer` gives each
-        layer's place in `rings`; `colours` is #rrggbb by wood key. `text` is the figures' height in hundredths of
-        the piece's larger measure. `prefix` begins every id, so that several drawings can stand on one page.
-    Groups and paths carry data-layer and data-ring, counted from 1. Ink is currentColor. `full_size` gives the
-        element its width and height in mm, to be printed 1 : 1.
+    Shape: an SVG element whose user unit is 1 mm; the axis is x = 0 and the rim y = 0. `subjects` is one part, or all
+        parts where they stand (see subjects_of): what a rim hides of a loose lid is hidden. `text` is the figures'
+        height in hundredths of the piece's larger measure. `prefix` begins every id, so that several drawings can
+        stand on one page.
+    Groups and paths carry data-layer and data-ring, counted from 1 through all parts. Ink is currentColor.
+        `full_size` gives the element its width and height in mm, to be printed 1 : 1.
     Errors: none for a stack that lay_stack and a form that build_form have passed. A wood with no colour is grey.
     """
-    subject = Subject(form, stack, rings, ring_of_layer, bands, colours)
-    pen = _pen(form, text=text, unit=unit, inches=inches)
-    sheet = _Sheet(subject, pen, both=True, with_blanks=with_blanks)
-    sheet.add(elevation(subject, window=LEFT, line=pen.line), section(subject, side=1, line=pen.line))
-    if with_blanks:
-        sheet.add(blanks(subject, side=1, line=pen.line))
+    pen = _pen(subjects, text=text, unit=unit, inches=inches)
+    sheet = _Sheet(subjects, pen, both=True, with_blanks=with_blanks)
+    for subject in hidden_first(subjects):
+        sheet.add(elevation(subject, window=LEFT, line=pen.line))
+    sheet.add_section(1, with_blanks=with_blanks)
     sheet.add_axis()
+    sheet.add_joining()
     if with_dimensions:
         sheet.add_dimensions()
     if with_bands:
         sheet.add_bands()
     description = (
-        f"{_described(subject, unit, inches)} Left half as it will be turned, right half in section"
+        f"{_described(subjects, unit, inches)} Left half as it will be turned, right half in section"
         f"{'; dashed, the blanks before turning' if with_blanks else ''}."
     )
     return sheet.finish(title=title, description=description, prefix=prefix, full_size=full_size)
@@ -70,12 +64,7 @@ def draw_piece(
 
 def draw_elevation(
     *,
-    form: Form,
-    stack: Stack,
-    rings: Sequence[Ring],
-    ring_of_layer: Sequence[int],
-    bands: Sequence[Band],
-    colours: Mapping[str, str],
+    subjects: Sequence[Subject],
     title: str = "The piece from the front",
     unit: Unit = "mm",
     inches: InchStyle = "fraction",
@@ -85,24 +74,19 @@ def draw_elevation(
     full_size: bool = False,
 ) -> str:
     """The whole piece from the front, every visible segment drawn. Otherwise as draw_piece."""
-    subject = Subject(form, stack, rings, ring_of_layer, bands, colours)
-    pen = _pen(form, text=text, unit=unit, inches=inches)
-    sheet = _Sheet(subject, pen, both=False, with_blanks=False)
-    sheet.add(elevation(subject, window=FRONT, line=pen.line))
+    pen = _pen(subjects, text=text, unit=unit, inches=inches)
+    sheet = _Sheet(subjects, pen, both=False, with_blanks=False)
+    for subject in hidden_first(subjects):
+        sheet.add(elevation(subject, window=FRONT, line=pen.line))
     if with_dimensions:
         sheet.add_dimensions()
-    description = f"{_described(subject, unit, inches)} Seen from the front, as it will be turned."
+    description = f"{_described(subjects, unit, inches)} Seen from the front, as it will be turned."
     return sheet.finish(title=title, description=description, prefix=prefix, full_size=full_size)
 
 
 def draw_section(
     *,
-    form: Form,
-    stack: Stack,
-    rings: Sequence[Ring],
-    ring_of_layer: Sequence[int],
-    bands: Sequence[Band],
-    colours: Mapping[str, str],
+    subjects: Sequence[Subject],
     title: str = "The piece in section",
     unit: Unit = "mm",
     inches: InchStyle = "fraction",
@@ -113,38 +97,56 @@ def draw_section(
     full_size: bool = False,
 ) -> str:
     """The piece cut through its axis, both sides. Otherwise as draw_piece."""
-    subject = Subject(form, stack, rings, ring_of_layer, bands, colours)
-    pen = _pen(form, text=text, unit=unit, inches=inches)
-    sheet = _Sheet(subject, pen, both=True, with_blanks=with_blanks)
+    pen = _pen(subjects, text=text, unit=unit, inches=inches)
+    sheet = _Sheet(subjects, pen, both=True, with_blanks=with_blanks)
     for side in (-1, 1):
-        sheet.add(section(subject, side=side, line=pen.line))
-        if with_blanks:
-            sheet.add(blanks(subject, side=side, line=pen.line))
-            sheet.reach_left = sheet.reach_right
+        sheet.add_section(side, with_blanks=with_blanks)
+    if with_blanks:
+        sheet.reach_left = sheet.reach_right
     sheet.add_axis()
+    sheet.add_joining()
     if with_dimensions:
         sheet.add_dimensions()
-    description = f"{_described(subject, unit, inches)} In section through its axis."
+    description = f"{_described(subjects, unit, inches)} In section through its axis."
     return sheet.finish(title=title, description=description, prefix=prefix, full_size=full_size)
 
 
-def _pen(form: Form, *, text: float, unit: Unit, inches: InchStyle) -> Pen:
-    size = max(form.height, WIDE * form.largest_diameter) / 100
+def hidden_first(subjects: Sequence[Subject]) -> list[Subject]:
+    """Loose parts before those in whose rims they sit, which are drawn over them."""
+    # Of two lids, one in the other's rim, the upper is drawn first.
+    return [of for of in reversed(subjects) if of.loose] + [of for of in subjects if not of.loose]
+
+
+def _size(subjects: Sequence[Subject]) -> tuple[float, float]:
+    """Height and largest diameter of all the parts together, mm."""
+    top = min(subject.zero - subject.form.top for subject in subjects)
+    bottom = max(subject.zero - subject.form.bottom for subject in subjects)
+    return bottom - top, max(subject.form.largest_diameter for subject in subjects)
+
+
+def _pen(subjects: Sequence[Subject], *, text: float, unit: Unit, inches: InchStyle) -> Pen:
+    height, diameter = _size(subjects)
+    size = max(height, WIDE * diameter) / 100
     return Pen(size=size, text=text * size, unit=unit, inches=inches)
 
 
-def _described(subject: Subject, unit: Unit, inches: InchStyle) -> str:
-    form, bands = subject.form, subject.bands
-    height, width = (
-        format_length(mm, unit=unit, inches=inches, with_unit=True)
-        for mm in (form.height, form.largest_diameter)
+def _described(subjects: Sequence[Subject], unit: Unit, inches: InchStyle) -> str:
+    height, width = (format_length(mm, unit=unit, inches=inches, with_unit=True) for mm in _size(subjects))
+    layers = sum(len(subject.stack) for subject in subjects)
+    made_of = "; ".join(
+        _band_detail(band, name=_band_name(subject, number_))
+        for subject in subjects
+        for number_, band in enumerate(subject.bands)
     )
-    layers = len(subject.stack)
-    made_of = "; ".join(_band_detail(band, name=band.name or f"band {n}") for n, band in enumerate(bands, 1))
     return (
         f"{height} high and {width} across at its widest, "
         f"{layers} {'layer' if layers == 1 else 'layers'}. From the bottom up: {made_of}."
     )
+
+
+def _band_name(subject: Subject, band: int) -> str:
+    name = subject.bands[band].name or f"band {band + 1}"
+    return f"{subject.name}: {name}" if subject.name else name
 
 
 def _band_detail(band: Band, *, name: str) -> str:
@@ -164,17 +166,36 @@ def _made(band: Band) -> str:
     return f"{band.segments} {'staves' if band.made == 'staves' else 'segments'}"
 
 
+def _notes(subject: Subject, pen: Pen) -> Iterator[Note]:
+    """What stands beside each band of a part, the top one first."""
+    stack, above = subject.stack, len(subject.stack)
+    for place, band in reversed(list(enumerate(subject.bands))):
+        last, first = above - 1, above - band.layers
+        above = first
+        detail = f"{band.layers} × {pen.length(band.thickness)}, {_made(band)}"
+        upper, lower = subject.zero - float(stack.top[last]), subject.zero - float(stack.bottom[first])
+        yield Note(upper=upper, lower=lower, name=_band_name(subject, place), detail=detail)
+
+
 class _Sheet:
     """A drawing as it grows: what is on it, and how far it reaches from the axis and the rim, mm."""
 
-    def __init__(self, subject: Subject, pen: Pen, *, both: bool, with_blanks: bool) -> None:
-        self.subject, self.pen = subject, pen
+    def __init__(self, subjects: Sequence[Subject], pen: Pen, *, both: bool, with_blanks: bool) -> None:
+        self.subjects, self.pen = subjects, pen
         self._parts: list[str] = []
-        form, margin = subject.form, 2 * pen.size
-        self.widest = form.largest_diameter / 2
-        spans = list(blank_spans(subject, 1)) if with_blanks else []
-        self.top = min([0.0, *(form.top - top for _, top, _, _ in spans)])
-        self.bottom = max([form.height, *(form.top - bottom for bottom, _, _, _ in spans)])
+        margin = 2 * pen.size
+        self.height, diameter = _size(subjects)
+        self.widest = diameter / 2
+        spans = [
+            (of.zero - top, of.zero - bottom, outer)
+            for of in subjects
+            if with_blanks
+            for bottom, top, _, outer in blank_spans(of, 1)
+        ]
+        self.top = min([0.0, *(top for top, _, _ in spans)])
+        self.bottom = max([self.height, *(bottom for _, bottom, _ in spans)])
+        if both:
+            self.bottom = max(self.bottom, *(hold_bottom(of, pen) for of in subjects))
         self.reach_right = max([self.widest, *(outer for *_, outer in spans)])
         self.reach_left = self.widest
         self.left, self.right = -self.reach_left - margin, self.reach_right + margin
@@ -182,6 +203,18 @@ class _Sheet:
 
     def add(self, *parts: str) -> None:
         self._parts += parts
+
+    def add_section(self, side: int, *, with_blanks: bool) -> None:
+        """Every part in section on one side of the axis, and its blanks."""
+        for subject in self.subjects:
+            self.add(section(subject, side=side, line=self.pen.line))
+            if with_blanks:
+                self.add(blanks(subject, side=side, line=self.pen.line))
+
+    def add_joining(self) -> None:
+        """What is said of closed hollow forms, and the hold below each foot."""
+        for subject in self.subjects:
+            self.add(*closing_labels(subject, self.pen), hold(subject, self.pen))
 
     def add_axis(self) -> None:
         """The centre line, long and short dashes."""
@@ -192,8 +225,10 @@ class _Sheet:
 
     def add_dimensions(self) -> None:
         """Height on the left, the rim above, the foot and then the largest diameter below."""
-        form, pen = self.subject.form, self.pen
-        rim, foot = float(form.outer.at_breaks[-1]), float(form.outer.at_breaks[0])
+        pen = self.pen
+        highest = min(self.subjects, key=lambda of: of.zero - of.form.top).form
+        lowest = max(self.subjects, key=lambda of: of.zero - of.form.bottom).form
+        rim, foot = float(highest.outer.at_breaks[-1]), float(lowest.outer.at_breaks[0])
         rows = self._rows_below(rim=rim, foot=foot)
         if rim > 0.05 and (rim < self.widest - 0.05 or not rows):
             y = self.top - 6 * pen.size
@@ -205,31 +240,25 @@ class _Sheet:
             self.below = y + 2.5 * pen.size
         x = -self.reach_left - 5 * pen.size
         starts = (-rim, -foot)
-        self.add(along(pen, x=x, upper=0.0, lower=form.height, starts=starts, value=form.height))
+        self.add(along(pen, x=x, upper=0.0, lower=self.height, starts=starts, value=self.height))
         self.left = x - pen.text - 2 * pen.size
 
     def _rows_below(self, *, rim: float, foot: float) -> list[tuple[str, float, float]]:
         """Name, radius and where the extension lines start, of the diameters given below the piece."""
-        form = self.subject.form
-        radii = form.outer.at_breaks
-        widest_at = form.top - float(form.outer.breaks[int(radii.argmax())])
+        widest = max(self.subjects, key=lambda of: of.form.largest_diameter)
+        outer = widest.form.outer
+        widest_at = widest.zero - float(outer.breaks[int(outer.at_breaks.argmax())])
         rows = []
         if foot > 0.05 and foot < self.widest - 0.05:
-            rows.append(("foot", foot, form.height))
+            rows.append(("foot", foot, self.height))
         rows.append(("largest", self.widest, widest_at))
         return rows
 
     def add_bands(self) -> None:
         """A bracket and a note for each band, the top one first."""
-        form, stack, pen = self.subject.form, self.subject.stack, self.pen
-        notes = []
-        above = len(stack)
-        for place, band in reversed(list(enumerate(self.subject.bands))):
-            last, first = above - 1, above - band.layers
-            above = first
-            detail = f"{band.layers} × {pen.length(band.thickness)}, {_made(band)}"
-            upper, lower = form.top - float(stack.top[last]), form.top - float(stack.bottom[first])
-            notes.append(Note(upper=upper, lower=lower, name=band.name or f"band {place + 1}", detail=detail))
+        pen = self.pen
+        notes = [note for subject in self.subjects for note in _notes(subject, pen)]
+        notes.sort(key=lambda note: note.upper + note.lower)
         x = self.reach_right + 3.5 * pen.size
         room = max(self.below - self.above, 45 * pen.size)
         drawn, right, upper, lower = brackets(pen, notes, x=x, room=room)

@@ -8,6 +8,7 @@ from math import pi, radians, sin
 import numpy as np
 import numpy.typing as npt
 
+from estimating.picture.strips import strips_seen
 from estimating.picture.subject import Subject
 from estimating.picture.svg import element, joint_colour, joint_width, number, outline, shaded, strip_outline
 from estimating.shape.curves import Floats
@@ -55,7 +56,7 @@ def visible_segments(subject: Subject, layer: int, window: Window) -> Visible:
 
 def elevation(subject: Subject, *, window: Window, line: float) -> str:
     """The view as a group: one path a layer and wood, then shading, then the outline. `line` is a hairline, mm."""
-    top = subject.form.top
+    top = subject.zero
     layers = [_layer(subject, layer, window, line) for layer in subject.turned_layers]
     shades = [
         element("path", d=shade, fill="currentColor", fill_opacity=_SHADE_STRENGTH)
@@ -90,13 +91,18 @@ def elevation(subject: Subject, *, window: Window, line: float) -> str:
 
 def _layer(subject: Subject, layer: int, window: Window, line: float) -> str:
     heights, radii = subject.outer_part(float(subject.lower[layer]), float(subject.upper[layer]))
-    ys = subject.form.top - heights
+    ys = subject.zero - heights
     seen = visible_segments(subject, layer, window)
     left = np.outer(np.sin(seen.start), radii)
     right = np.outer(np.sin(seen.end), radii)
     drawn: dict[str, list[str]] = {}
     for wood, a, b in zip(seen.wood, left, right, strict=True):
+        if wood in subject.laminates:
+            continue
         drawn.setdefault(wood, []).append(strip_outline(a, b, ys))
+    if not subject.laminates.keys().isdisjoint(seen.wood):
+        for wood, strip in strips_seen(subject, layer, window):
+            drawn.setdefault(wood, []).append(strip)
     paths = [
         element(
             "path",
@@ -117,7 +123,7 @@ def _segment_ends(subject: Subject, layer: int, window: Window) -> str:
     """The ends of segments seen through the gaps beside them, as far as the next segment does not hide them."""
     heights, outer = subject.outer_part(float(subject.lower[layer]), float(subject.upper[layer]))
     inner = subject.form.inner_radius(heights)
-    ys = subject.form.top - heights
+    ys = subject.zero - heights
     drawn: dict[str, list[str]] = {}
     for wood, edge, side, next_edge in _open_ends(subject, layer, window):
         far = sin(edge) * outer
@@ -182,7 +188,7 @@ def _shading(subject: Subject, window: Window) -> Iterator[str]:
 
 def _patch(subject: Subject, lower: float, upper: float, start: float, end: float) -> str:
     heights, radii = subject.outer_part(lower, upper)
-    return strip_outline(sin(start) * radii, sin(end) * radii, subject.form.top - heights)
+    return strip_outline(sin(start) * radii, sin(end) * radii, subject.zero - heights)
 
 
 def _closed_runs(subject: Subject) -> Iterator[tuple[float, float]]:

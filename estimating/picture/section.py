@@ -3,12 +3,13 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
-from math import cos, floor, pi
+from math import cos, floor, inf, pi
 
 import numpy as np
 
 from estimating.picture.subject import Subject
 from estimating.picture.svg import element, joint_colour, joint_width, number, outline
+from estimating.shape.curves import Floats
 
 _TIE = 1e-9
 
@@ -51,18 +52,30 @@ def section(subject: Subject, *, side: int, line: float) -> str:
         class_="dw-outline",
     )
     glue = _glue_lines(subject, side)
+    closed = closing_lines(subject, side)
     return element(
         "g",
         element("path", d=glue, fill="currentColor", fill_opacity=0.5) if glue else "",
         element("g", *layers, stroke_opacity=0.6),
         contour,
+        element(
+            "path",
+            d="".join(outline((x, to), (y, y), closed=False) for y, x, to in closed),
+            fill="none",
+            stroke="currentColor",
+            stroke_width=4.5 * line,
+            class_="dw-closing",
+        )
+        if closed
+        else "",
         class_="dw-section",
     )
 
 
 def _layer(subject: Subject, layer: int, side: int, line: float) -> str:
     wood = cut_of(subject, layer, side).wood
-    shape = _between(subject, side, float(subject.lower[layer]), float(subject.upper[layer]))
+    within = (subject.bore_radius(layer), inf)
+    shape = _between(subject, side, float(subject.lower[layer]), float(subject.upper[layer]), within=within)
     ink: dict[str, str | float] = {
         "fill": "none",
         "stroke": "currentColor",
@@ -71,26 +84,73 @@ def _layer(subject: Subject, layer: int, side: int, line: float) -> str:
     if wood is not None:
         colour = subject.colour(wood)
         ink = {"fill": colour, "stroke": joint_colour(colour)}
-    width = joint_width(1.2 * line, spacing=float(subject.stack.thickness[layer]))
-    return element(
-        "path", d=shape, stroke_width=number(width, 4), class_="dw-layer", **subject.marks(layer), **ink
-    )
+    width = number(joint_width(1.2 * line, spacing=float(subject.stack.thickness[layer])), 4)
+    marks = subject.marks(layer)
+    drawn = element("path", d=shape, stroke_width=width, class_="dw-layer", **marks, **ink) if shape else ""
+    return drawn + _plug(subject, layer, side, width)
 
 
-def _between(subject: Subject, side: int, lower: float, upper: float) -> str:
-    """Path data of the cut between two heights: up the outside, down the inside."""
+def _plug(subject: Subject, layer: int, side: int, width: str) -> str:
+    """The plug within a layer's bore, in its own wood."""
+    wood = subject.plug_wood(layer)
+    if wood is None:
+        return ""
+    within = (0.0, subject.bore_radius(layer))
+    shape = _between(subject, side, float(subject.lower[layer]), float(subject.upper[layer]), within=within)
+    colour = subject.colour(wood)
+    ink = {"fill": colour, "stroke": joint_colour(colour), "stroke_width": width}
+    return element("path", d=shape, class_="dw-plug", **ink) if shape else ""
+
+
+def _between(
+    subject: Subject, side: int, lower: float, upper: float, *, within: tuple[float, float] = (0.0, inf)
+) -> str:
+    """Path data of the cut between two heights: up the outside, down the inside, held within two radii.
+
+    Empty where no wood is between them.
+    """
     out_heights, out_radii = subject.outer_part(lower, upper)
     in_heights, in_radii = subject.inner_part(lower, upper)
+    if within != (0.0, inf):
+        out_heights, out_radii = held(out_heights, out_radii, within)
+        in_heights, in_radii = held(in_heights, in_radii, within)
+        if np.max(out_radii) - np.min(in_radii) < _TIE:
+            return ""
     radii = np.concatenate([out_radii, in_radii[::-1]])
     heights = np.concatenate([out_heights, in_heights[::-1]])
-    return outline((side * radii).tolist(), (subject.form.top - heights).tolist())
+    return outline((side * radii).tolist(), (subject.zero - heights).tolist())
+
+
+def held(heights: Floats, radii: Floats, within: tuple[float, float]) -> tuple[Floats, Floats]:
+    """A line held within two radii, with points where it meets them."""
+    found = [(float(heights[0]), float(radii[0]))]
+    for (z, r), (end, to) in pairwise(zip(heights.tolist(), radii.tolist(), strict=True)):
+        met = [(limit - r) / (to - r) for limit in within if min(r, to) < limit < max(r, to)]
+        found += [(z + share * (end - z), r + share * (to - r)) for share in sorted(met)]
+        found.append((end, to))
+    line = np.array(found)
+    return line[:, 0], np.clip(line[:, 1], *within)
+
+
+def _inside(subject: Subject) -> tuple[Floats, Floats]:
+    """The inside as turned, with the bores that no plug fills."""
+    form = subject.form
+    heights, radii = subject.inner_part(form.bottom, form.top)
+    bored = [i for i in subject.turned_layers if subject.bore_radius(i) and not subject.plug_wood(i)]
+    if not bored:
+        return heights, radii
+    parts = []
+    for layer in subject.turned_layers:
+        line = subject.inner_part(float(subject.lower[layer]), float(subject.upper[layer]))
+        parts.append(held(*line, (subject.bore_radius(layer), inf)) if layer in bored else line)
+    return np.concatenate([z for z, _ in parts]), np.concatenate([r for _, r in parts])
 
 
 def _profile(subject: Subject, side: int) -> str:
     """Path data round the whole cut, without the axis, where nothing ends."""
-    top = subject.form.top
+    top = subject.zero
     out_heights, out_radii = subject.outer
-    in_heights, in_radii = subject.inner_part(subject.form.bottom, top)
+    in_heights, in_radii = _inside(subject)
     hollow = np.flatnonzero(in_radii > 0)
     first = max(int(hollow[0]) - 1, 0) if len(hollow) else len(in_radii) - 1
     radii = [float(in_radii[0]), *out_radii.tolist(), *in_radii[first:][::-1].tolist()]
@@ -107,6 +167,17 @@ def _glue_lines(subject: Subject, side: int) -> str:
         if upper - lower > 0.005 and both:
             parts.append(_between(subject, side, lower, upper))
     return "".join(parts)
+
+
+def closing_lines(subject: Subject, side: int) -> list[tuple[float, float, float]]:
+    """Where bowls are joined to a hollow form: y, and from which x to which the glue line runs."""
+    found = []
+    for layer in subject.closings:
+        height = np.array([float(subject.upper[layer])])
+        inner = float(subject.form.inner_radius(height)[0])
+        outer = float(subject.form.outer.radius(height)[0])
+        found.append((subject.zero - float(height[0]), side * inner, side * outer))
+    return found
 
 
 def blank_spans(subject: Subject, side: int) -> Iterator[tuple[float, float, float, float]]:
@@ -135,7 +206,7 @@ def blanks(subject: Subject, *, side: int, line: float) -> str:
     outer = [(outer, z) for z, _, outer in ends]
     inner = [(inner, z) for z, inner, _ in ends]
     loop = [*outer, *reversed(inner)]
-    steps = outline([side * r for r, _ in loop], [subject.form.top - z for _, z in loop])
+    steps = outline([side * r for r, _ in loop], [subject.zero - z for _, z in loop])
     return element(
         "path",
         d=steps,

@@ -1,14 +1,15 @@
 """What is drawn: a form, its layers and rings, seen from the front with segment 1 of angle 0 towards the viewer."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from math import ceil, sqrt
 
 import numpy as np
 
 from estimating.picture.svg import wood_colour
-from estimating.piece import Band
+from estimating.piece import Band, Holding, Laminate, ShopSettings
+from estimating.shape.build import Shape
 from estimating.shape.curves import Curve, Floats
 from estimating.shape.forms import Form
 from estimating.shape.layers import Stack
@@ -25,7 +26,10 @@ class Subject:
     """A piece as the drawings see it. mm and radians.
 
     `ring_of_layer` gives each layer's place in `rings`. Angles run anticlockwise seen from above, from the viewer:
-    a point at radius r and angle theta stands r sin(theta) right of the axis.
+    a point at radius r and angle theta stands r sin(theta) right of the axis. `bore` is the diameter of the hole
+    through each layer, (n,). `level` is the height, as the form counts heights, that is drawn at y = 0: the form's
+    top unless asked otherwise. `closings` are places of layers on whose top bowls are joined. `loose` parts sit in
+    another's rim. `shop` says how thick rings are sliced.
     """
 
     form: Form
@@ -34,6 +38,28 @@ class Subject:
     ring_of_layer: Sequence[int]
     bands: Sequence[Band]
     colours: Mapping[str, str]
+    bore: Floats | None = None
+    laminates: Mapping[str, Laminate] = field(default_factory=dict)
+    shop: ShopSettings = field(default_factory=ShopSettings)
+    level: float | None = None
+    first_layer: int = 0
+    closings: Sequence[int] = ()
+    holding: Holding | None = None
+    name: str = ""
+    loose: bool = False
+
+    @property
+    def zero(self) -> float:
+        """The height drawn at y = 0."""
+        return self.form.top if self.level is None else self.level
+
+    def bore_radius(self, layer: int) -> float:
+        """Of the hole through a layer, 0 without one."""
+        return 0.0 if self.bore is None else float(self.bore[layer]) / 2
+
+    def plug_wood(self, layer: int) -> str | None:
+        """What fills the hole through a layer."""
+        return self.bands[self.stack.band[layer]].plug if self.bore_radius(layer) > 0 else None
 
     def ring(self, layer: int) -> Ring:
         """The ring a layer is cut from."""
@@ -41,7 +67,7 @@ class Subject:
 
     def marks(self, layer: int) -> dict[str, int]:
         """Attributes a page finds a layer and its ring by, counted from 1."""
-        return {"data_layer": layer + 1, "data_ring": self.ring_of_layer[layer] + 1}
+        return {"data_layer": self.first_layer + layer + 1, "data_ring": self.ring(layer).number}
 
     def colour(self, wood: str) -> str:
         """The wood's colour as #rrggbb."""
@@ -117,3 +143,55 @@ def _polyline(curve: Curve, edges: Floats) -> tuple[Floats, Floats]:
     within = [np.linspace(a, b, n, endpoint=False) for a, b, n in zip(start, edges[1:], parts, strict=True)]
     heights = np.append(np.concatenate(within), edges[-1])
     return heights, curve.radius(heights)
+
+
+def subject_of(
+    shape: Shape,
+    *,
+    colours: Mapping[str, str],
+    laminates: Mapping[str, Laminate] | None = None,
+    shop: ShopSettings | None = None,
+    named: bool = False,
+    level: float | None = None,
+) -> Subject:
+    """One part as the drawings see it, by itself unless `level` says what height is drawn at y = 0."""
+    sits = shape.part.sits
+    return Subject(
+        form=shape.form,
+        stack=shape.stack,
+        rings=shape.rings,
+        ring_of_layer=shape.ring_of,
+        bands=shape.bands,
+        colours=colours,
+        bore=shape.bore,
+        laminates=laminates or {},
+        shop=shop or ShopSettings(),
+        level=level,
+        first_layer=shape.first_layer,
+        closings=tuple(shape.index(layer) for layer in shape.closings),
+        holding=shape.part.holding,
+        name=shape.part.name if named else "",
+        loose=sits is not None and sits.how == "in",
+    )
+
+
+def subjects_of(
+    shapes: Sequence[Shape],
+    *,
+    colours: Mapping[str, str],
+    laminates: Mapping[str, Laminate] | None = None,
+    shop: ShopSettings | None = None,
+) -> tuple[Subject, ...]:
+    """All the parts where they stand in the assembled piece, its highest point at y = 0."""
+    top = max(shape.base + shape.form.top for shape in shapes)
+    return tuple(
+        subject_of(
+            shape,
+            colours=colours,
+            laminates=laminates,
+            shop=shop,
+            named=len(shapes) > 1,
+            level=top - shape.base,
+        )
+        for shape in shapes
+    )

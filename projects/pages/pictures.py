@@ -1,15 +1,16 @@
 """Drawings for the pages, in the studio's unit and its woods' colours."""
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 from django.utils.safestring import SafeString, mark_safe
 
-from projects.drawings import drawn, shapes_of
+from projects.drawings import colours_of, drawn, shapes_of
 from projects.models import Studio
 
 if TYPE_CHECKING:
     from estimating.estimate import Estimate
+    from estimating.quantities import InchStyle, Unit
     from estimating.shape.rings import Ring
 
 # Heights of a drawing's figures, in hundredths of the piece, that can be read at the size it is shown.
@@ -48,14 +49,14 @@ def chosen_ring(estimate: "Estimate", *, studio: Studio, number: str) -> ChosenR
     found = [(part, ring) for part, shape in enumerate(shapes_of(estimate)) for ring in shape.rings]
     wanted = int(number) if number.isdecimal() and len(number) < 6 else 0
     part, ring = found[wanted - 1] if 1 <= wanted <= len(found) else found[len(found) // 2]
-    shape, shared = shapes_of(estimate)[part], drawn(estimate, studio=studio, part=part)
-    first = getattr(shape, "first_layer", 0)
+    shape = shapes_of(estimate)[part]
     drawing = draw_ring(
         ring,
-        colours=shared["colours"],
-        turned=turned_radii(shape.form, shape.stack, [layer - 1 - first for layer in ring.layers]),
-        unit=shared["unit"],
-        inches=shared["inches"],
+        colours=colours_of(estimate),
+        laminates=estimate.sheet.laminates,
+        turned=turned_radii(shape.form, shape.stack, [shape.index(layer) for layer in ring.layers]),
+        unit=cast("Unit", studio.length_unit),
+        inches=cast("InchStyle", studio.inch_style),
         text=RING_TEXT,
     )
-    return ChosenRing(ring=ring, band=shared["bands"][ring.band].name, drawing=mark_safe(drawing))
+    return ChosenRing(ring=ring, band=shape.bands[ring.band].name, drawing=mark_safe(drawing))

@@ -10,6 +10,7 @@ from unittest.mock import patch
 from estimating import estimate as pipeline
 from estimating.answer import as_json
 from estimating.picture.drawing import draw_piece
+from estimating.picture.subject import subjects_of
 from estimating.piece import Sheet
 from estimating.sheet import read_sheet
 
@@ -101,16 +102,9 @@ def mesh_ms(data: dict[str, Any]) -> float:
 def draw_ms(data: dict[str, Any]) -> float:
     """The working drawing of the piece."""
     found = pipeline.estimate(read_sheet(data))
-    shape, colours = found.shapes[0], {key: wood.colour for key, wood in found.workshop.woods.items()}
+    colours = {key: wood.colour for key, wood in found.workshop.woods.items()}
     return median_ms(
-        lambda: draw_piece(
-            form=shape.form,
-            stack=shape.stack,
-            rings=shape.rings,
-            ring_of_layer=shape.ring_of,
-            bands=found.sheet.parts[0].bands,
-            colours=colours,
-        )
+        lambda: draw_piece(subjects=subjects_of(found.shapes, colours=colours, shop=found.sheet.shop))
     )
 
 

@@ -2,11 +2,13 @@
 
 import re
 from collections.abc import Iterator
+from dataclasses import fields
 from typing import Any
 from xml.etree import ElementTree
 
 from shapely import Polygon
 
+from estimating.picture import drawing
 from estimating.picture.subject import Subject
 from estimating.piece import Allowance, Band, FormSheet, Inside, ShopSettings
 from estimating.shape.build import build_shape
@@ -93,6 +95,28 @@ PIECES = {"vase": vase, "open bowl": open_bowl, "cone": cone}
 def subject(of: dict[str, Any]) -> Subject:
     """The piece as the drawings' own parts take it."""
     return Subject(**of)
+
+
+def draw_piece(**of: Any) -> str:
+    """The working drawing of a piece as `piece` gives it, with a drawing's own options."""
+    return drawing.draw_piece(**_split(of))
+
+
+def draw_elevation(**of: Any) -> str:
+    """As draw_piece, from the front."""
+    return drawing.draw_elevation(**_split(of))
+
+
+def draw_section(**of: Any) -> str:
+    """As draw_piece, in section."""
+    return drawing.draw_section(**_split(of))
+
+
+def _split(of: dict[str, Any]) -> dict[str, Any]:
+    names = {field.name for field in fields(Subject)}
+    parts = {key: value for key, value in of.items() if key in names}
+    options = {key: value for key, value in of.items() if key not in names}
+    return {"subjects": (Subject(**parts),), **options}
 
 
 def parsed(drawing: str) -> ElementTree.Element:

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from estimating.picture.drawing import draw_elevation, draw_piece, draw_ring, draw_section
+from estimating.picture.drawing import draw_ring
 from estimating.picture.svg import UNKNOWN_WOOD, joint_colour, shaded
 from estimating.piece import Allowance, Band, Inside
 from estimating.quantities import format_length
@@ -19,6 +19,9 @@ from tests.estimating.drawn import (
     PIECES,
     SVG,
     cone,
+    draw_elevation,
+    draw_piece,
+    draw_section,
     of_class,
     open_bowl,
     parsed,

@@ -11,7 +11,6 @@ from scipy.integrate import quad
 from shapely import LineString, Point, Polygon
 from shapely.affinity import rotate
 
-from estimating.picture.drawing import draw_elevation, draw_piece, draw_section
 from estimating.picture.elevation import FRONT, LEFT, visible_segments
 from estimating.picture.section import blank_spans, cut_of
 from estimating.picture.subject import FLATNESS
@@ -22,6 +21,9 @@ from tests.estimating.drawn import (
     ROUNDED,
     SVG,
     cone,
+    draw_elevation,
+    draw_piece,
+    draw_section,
     layer_paths,
     of_class,
     open_bowl,

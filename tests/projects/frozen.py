@@ -10,6 +10,7 @@ import pypdf
 from estimating.answer import as_json
 from estimating.estimate import estimate
 from estimating.picture.drawing import draw_piece
+from estimating.picture.subject import subjects_of
 from estimating.sheet import read_sheet
 from estimating.wood.species import published_species
 from projects.models import Quote
@@ -94,12 +95,9 @@ def frozen_quote(
     made = estimate(sheet)
     species = published_species()
     drawing = draw_piece(
-        form=made.shapes[0].form,
-        stack=made.shapes[0].stack,
-        rings=made.shapes[0].rings,
-        ring_of_layer=made.shapes[0].ring_of,
-        bands=sheet.parts[0].bands,
-        colours={key: wood.colour for key, wood in species.items()},
+        subjects=subjects_of(
+            made.shapes, colours={key: wood.colour for key, wood in species.items()}, shop=sheet.shop
+        ),
         title=title,
         unit=head["length_unit"],
         with_bands=False,
