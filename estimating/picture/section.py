@@ -7,6 +7,7 @@ from math import cos, floor, inf, pi
 
 import numpy as np
 
+from estimating.picture.strips import strips_cut
 from estimating.picture.subject import Subject
 from estimating.picture.svg import element, joint_colour, joint_width, number, outline
 from estimating.shape.curves import Floats
@@ -17,10 +18,13 @@ _TIE = 1e-9
 @dataclass(frozen=True)
 class Cut:
     """Where the plane of the section meets one layer: the wood there, None in a gap, and the angle from the
-    middle of the segment to the plane, radians, at most half a segment's angle."""
+    middle of the segment to the plane, radians, at most half a segment's angle. `place` is the segment's, and
+    `turn` that angle with its sign, anticlockwise from the middle."""
 
     wood: str | None
     off_centre: float
+    place: int = 0
+    turn: float = 0.0
 
 
 def cut_of(subject: Subject, layer: int, side: int) -> Cut:
@@ -37,7 +41,8 @@ def cut_of(subject: Subject, layer: int, side: int) -> Cut:
     place = floor(turned + 0.5 + _TIE)
     off_centre = abs(turned - place) * pitch
     wood = ring.pattern[(side * place) % ring.segments] if off_centre <= ring.half_angle + _TIE else None
-    return Cut(wood, min(off_centre, ring.half_angle))
+    off_centre, way = min(off_centre, ring.half_angle), side if turned >= place else -side
+    return Cut(wood, off_centre, (side * place) % ring.segments, way * off_centre)
 
 
 def section(subject: Subject, *, side: int, line: float) -> str:
@@ -87,7 +92,24 @@ def _layer(subject: Subject, layer: int, side: int, line: float) -> str:
     width = number(joint_width(1.2 * line, spacing=float(subject.stack.thickness[layer])), 4)
     marks = subject.marks(layer)
     drawn = element("path", d=shape, stroke_width=width, class_="dw-layer", **marks, **ink) if shape else ""
-    return drawn + _plug(subject, layer, side, width)
+    return drawn + _strips(subject, layer, side, width) + _plug(subject, layer, side, width)
+
+
+def _strips(subject: Subject, layer: int, side: int, width: str) -> str:
+    """The strips of a laminated segment in the cut, over it."""
+    cut, ring = cut_of(subject, layer, side), subject.ring(layer)
+    laminate = subject.laminates.get(cut.wood or "")
+    if laminate is None:
+        return ""
+    paths = []
+    for wood, heights, near, far in strips_cut(subject, layer, place=cut.place, turn=cut.turn):
+        line = np.concatenate([far, near[::-1]])
+        ys = subject.zero - np.concatenate([heights, heights[::-1]])
+        colour = subject.colour(wood)
+        ink = {"fill": colour, "stroke": joint_colour(colour), "stroke_width": width}
+        drawn = outline((side * line).tolist(), ys.tolist())
+        paths.append(element("path", d=drawn, class_="dw-strip", data_ring=ring.number, **ink))
+    return "".join(paths)
 
 
 def _plug(subject: Subject, layer: int, side: int, width: str) -> str:

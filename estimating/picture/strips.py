@@ -1,7 +1,8 @@
 """The strips of laminated segments as drawings show them: on the turned surface, and from above."""
 
 from collections.abc import Iterator
-from math import ceil, pi, tan
+from itertools import pairwise
+from math import ceil, pi, sin, tan
 
 import numpy as np
 import numpy.typing as npt
@@ -18,6 +19,9 @@ _CHORD = 1.5
 """Edges longer than this, mm, are divided: the turned surface is round, and what is straight on a flat face is not."""
 
 _SLIVER = 1e-6
+
+_ROWS = 41
+"""Heights at which a strip in the section is measured."""
 
 
 def faces_of(laminate: Laminate, ring: Ring, place: int) -> tuple[tuple[str, Polygon], ...]:
@@ -68,6 +72,47 @@ def strips_seen(subject: Subject, layer: int, window: tuple[float, float]) -> It
                 continue
             across = subject_radius(subject, heights) * np.sin(at)
             yield of, outline(across.tolist(), (subject.zero - heights).tolist())
+
+
+def strips_cut(
+    subject: Subject, layer: int, *, place: int, turn: float
+) -> Iterator[tuple[str, Floats, Floats, Floats]]:
+    """Wood, heights, and the radii from and to which each strip is met by a plane through the axis.
+
+    The plane stands `turn` from the segment's middle, anticlockwise, and meets at radius r what the face shows at
+    r sin(turn). A strip is convex, so that at each height it is met once.
+    """
+    ring = subject.ring(layer)
+    foot = float(subject.stack.bottom[layer]) - height_in_ring(subject, layer)
+    lower, upper = float(subject.lower[layer]), float(subject.upper[layer])
+    for wood, polygon in faces_of(subject.laminates[ring.pattern[place]], ring, place):
+        corners = [y + foot for _, y in polygon]
+        start, end = max(min(corners), lower), min(max(corners), upper)
+        if end - start < _SLIVER:
+            continue
+        inside = [y for y in corners if start < y < end]
+        heights = np.unique(np.concatenate([np.linspace(start, end, _ROWS), inside]))
+        out, inner = subject_radius(subject, heights), subject.form.inner_radius(heights)
+        inner = np.minimum(np.maximum(inner, subject.bore_radius(layer)), out)
+        ends = np.array([_width_at(polygon, y - foot) for y in heights.tolist()])
+        if abs(sin(turn)) < _SLIVER:
+            met = (ends[:, 0] <= 0) & (ends[:, 1] > 0)
+            near, far = inner, np.where(met, out, inner)
+        else:
+            radii = np.sort(ends / sin(turn), axis=1)
+            near, far = np.clip(radii[:, 0], inner, out), np.clip(radii[:, 1], inner, out)
+        if np.any(far - near > _SLIVER):
+            yield wood, heights, near, far
+
+
+def _width_at(polygon: Polygon, y: float) -> tuple[float, float]:
+    """From which x to which a convex polygon reaches at a height, held within it."""
+    xs = []
+    for (x, v), (u, w) in pairwise((*polygon, polygon[0])):
+        if min(v, w) - _SLIVER <= y <= max(v, w) + _SLIVER:
+            share = min(max((y - v) / (w - v), 0.0), 1.0) if abs(w - v) > _SLIVER else 0.0
+            xs += [x + share * (u - x)] if abs(w - v) > _SLIVER else [x, u]
+    return min(xs), max(xs)
 
 
 def subject_radius(subject: Subject, heights: Floats) -> Floats:
