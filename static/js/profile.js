@@ -263,7 +263,7 @@
     event.preventDefault();
     const at = toDrawing(event), handle = nearest(at), { point } = handle;
     handle.node.focus({ preventScroll: true });
-    drag = { id: event.pointerId, key: `${point.side}-${point.row}`, start: { ...point }, by: { x: (SIDES[point.side].x * point.diameter) / 2 - at.x, y: top - point.height - at.y }, moved: false };
+    drag = { id: event.pointerId, key: `${point.side}-${point.row}`, start: { ...point }, from: at, moved: false };
     layer.classList.add("dragging");
   });
   window.addEventListener("pointermove", (event) => {
@@ -272,8 +272,9 @@
     if (!handle) { drag = null; return; }
     const at = toDrawing(event), step = event.altKey ? DRAG / 10 : DRAG;
     const snap = (mm) => Math.round(mm / step) * step;
-    const { side } = drag.start;
-    drag.moved = move(handle.point, snap(top - at.y - drag.by.y), snap(2 * SIDES[side].x * (at.x + drag.by.x))) || drag.moved;
+    const { side, height, diameter } = drag.start;
+    const [up, wider] = [snap(drag.from.y - at.y), snap(2 * SIDES[side].x * (at.x - drag.from.x))];
+    drag.moved = move(handle.point, height + up, diameter + wider) || drag.moved;
   });
   function release(event, keep) {
     if (!drag || (event.pointerId !== undefined && event.pointerId !== drag.id)) return;
