@@ -27,6 +27,9 @@ ROUNDS = 1500
 MOST_SHAPES = 150
 """Beyond so many shapes in one task the first answer stands: patterns would take too long."""
 
+MOST_LANES = 4000
+"""Likewise beyond so many shapes x lanes that fit side by side on a board: each lane of a pattern is sought anew."""
+
 
 def improve(task: Task, plan: list[Layout], bound: float, *, effort: int) -> tuple[list[Layout], float]:
     """A plan at least as good as the one in hand, and a bound at least as high.
@@ -35,7 +38,7 @@ def improve(task: Task, plan: list[Layout], bound: float, *, effort: int) -> tup
     patterns of boards has it. The lower of the two holds. The plan is the best of whole patterns made so
     far.
     """
-    if len(task.shapes) > MOST_SHAPES:
+    if len(task.shapes) > MOST_SHAPES or len(task.shapes) * _most_lanes(task) > MOST_LANES:
         return plan, bound
     wanted = [shape.wanted for shape in task.shapes]
     stocks = range(len(task.stocks))
@@ -51,6 +54,13 @@ def improve(task: Task, plan: list[Layout], bound: float, *, effort: int) -> tup
     plan = dive(task, relaxed.columns, maker.layouts, plan)
     last_resort = plan_weight(task, plan) - plan_cost(task, plan)
     return plan, max(bound, min(one, relaxed.bound - last_resort))
+
+
+def _most_lanes(task: Task) -> float:
+    """The most lanes that any board holds side by side."""
+    narrowest = [min((rip for rip in stock.rips if rip is not None), default=inf) for stock in task.stocks]
+    kerf = task.shop.rip_kerf
+    return max(stock.width / (rip + kerf) for stock, rip in zip(task.stocks, narrowest, strict=True))
 
 
 def _relax_two(maker: "PatternMaker", plan: list[Layout], *, enough: float, effort: int) -> Relaxed | None:
