@@ -287,6 +287,10 @@ class Painter {
     this.find("csv").addEventListener("change", ({ target }) => { readCsv(this, target.files[0]).finally(() => { target.value = ""; }); });
     this.find("picture").addEventListener("change", ({ target }) => { readPicture(this, target.files[0]).finally(() => { target.value = ""; }); });
     this.find("grid").addEventListener("keydown", (event) => this.key(event));
+    this.find("grid").addEventListener("focusin", ({ target }) => {
+      const { layer, segment } = target.dataset;
+      if (layer !== undefined) this.at = { layer: Number(layer), segment: Number(segment) };
+    });
     this.find("grid").addEventListener("pointerdown", (event) => this.press(event));
   }
 
@@ -339,10 +343,6 @@ class Painter {
 
 // ---- rows
 
-const inside = (number, [low, high]) => number >= low && number <= high;
-const ordered = (one, other) => [Math.min(one, other), Math.max(one, other)];
-const each = ([low, high], act) => { for (let number = low; number <= high; number += 1) act(number); };
-
 /* Rows repeated upwards and round, or cut, to so many layers and segments. */
 function fitted(rows, layers, segments) {
   if (!rows.length || rows.some((row) => !row.length)) return null;
@@ -366,13 +366,6 @@ function headed(number, scope) {
   head.setAttribute("role", scope === "row" ? "rowheader" : "columnheader");
   head.textContent = number;
   return head;
-}
-
-/* Whether ink would be lost on the colour. Relative luminance: WCAG 2.2. */
-function isDark(colour) {
-  if (!colour) return false;
-  const [red, green, blue] = [1, 3, 5].map((at) => parseInt(colour.slice(at, at + 2), 16) / 255).map((c) => (c <= 0.04045 ? c / 12.92 : ((c + 0.055) / 1.055) ** 2.4));
-  return 0.2126 * red + 0.7152 * green + 0.0722 * blue < 0.18;
 }
 
 // ---- on the page

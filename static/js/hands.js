@@ -85,3 +85,15 @@ function writeLength(mm) {
   while (over % 2 === 0) { over /= 2; under /= 2; }
   return whole ? `${whole} ${over}/${under}` : `${over}/${under}`;
 }
+
+/* Whether ink would be lost on the colour. Relative luminance: WCAG 2.2. */
+function isDark(colour) {
+  if (!colour) return false;
+  const [red, green, blue] = [1, 3, 5].map((at) => parseInt(colour.slice(at, at + 2), 16) / 255).map((c) => (c <= 0.04045 ? c / 12.92 : ((c + 0.055) / 1.055) ** 2.4));
+  return 0.2126 * red + 0.7152 * green + 0.0722 * blue < 0.18;
+}
+
+/* Runs of whole numbers, [low, high]. */
+const inside = (number, [low, high]) => number >= low && number <= high;
+const ordered = (one, other) => [Math.min(one, other), Math.max(one, other)];
+const each = ([low, high], act) => { for (let number = low; number <= high; number += 1) act(number); };

@@ -6,8 +6,6 @@ from collections.abc import Callable, Mapping
 from itertools import count
 from typing import Any
 
-from bench_estimate import line
-
 RUNS = 15
 # Sawing a piece that nothing is known of yet takes seconds.
 ANSWERS = 2
@@ -97,6 +95,7 @@ def main() -> None:
     import os
 
     import django
+    from bench_estimate import line
 
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "turnery.settings")
     django.setup()

@@ -196,3 +196,50 @@ def test_the_plan_of_leaning_staves_gives_both_angles_and_the_narrow_end() -> No
     inner, outer = sorted(shape.area for path in narrow for shape in polygons(path))
     for area, apothem in zip((outer, inner), min(ring.face(False), ring.face(True)), strict=True):
         assert area == pytest.approx(16 * np.tan(np.pi / 16) * apothem**2, rel=1e-3)
+
+
+@pytest.mark.parametrize("offset", [0.2, 0.3])
+def test_each_wood_in_the_section_is_as_large_as_counting_points_of_the_cut_finds_it(offset: float) -> None:
+    sheet = laminated(offset=offset)
+    found = made(sheet)
+    ring, angle = found.rings[1], float(found.shapes[0].stack.angle[1])
+    drawn, counted = {}, {}
+    for path in of_class(parsed(draw_section(**subjects(sheet))), "dw-strip"):
+        for shape in polygons(path):
+            key = (np.sign(shape.centroid.x), path.get("fill"))
+            drawn[key] = drawn.get(key, 0.0) + shape.area
+    radii, up = np.meshgrid(42 + (np.arange(160) + 0.5) / 20, (np.arange(400) + 0.5) / 20)
+    for side in (1, -1):
+        pitches = (side * np.pi / 2 - angle) / (2 * np.pi / 12)
+        place = round(pitches)
+        x = radii * np.sin((pitches - place) * 2 * np.pi / 12)
+        for x_, y_ in zip(x.ravel(), (up + (ring.height - 20) / 2).ravel(), strict=True):
+            key = (side, COLOURS[wood_on_face(x_, y_, place % 2 == 1, thick=ring.height)])
+            counted[key] = counted.get(key, 0.0) + 1 / 400
+    assert drawn == pytest.approx(counted, abs=0.6)
+
+
+def test_each_slice_of_a_laminated_ring_shows_its_own_part_of_the_rings_height() -> None:
+    band = cut(layers=3, thickness=4, made="sliced", woods=["zig"], ring_height=40)
+    sheet = straight(cut(thickness=12), band, cut(), laminates={"zig": ZIGZAG})
+    found = made(sheet)
+    shape, shop = found.shapes[0], found.sheet.shop
+    ring = shape.rings[1]
+    assert ring.layers == (2, 3, 4)
+    each = 4 + shop.slice_kerf + shop.slice_sanding
+    drawn: dict[tuple[int, str | None], float] = {}
+    for n, path in layer_paths(parsed(draw_elevation(**subjects(sheet))), "dw-elevation"):
+        if n in ring.layers:
+            key = (n, path.get("fill"))
+            drawn[key] = drawn.get(key, 0.0) + sum(p.area for p in polygons(path))
+    counted: dict[tuple[int, str | None], float] = {}
+    across, up = np.meshgrid((np.arange(800) + 0.5) / 8 - 50, (np.arange(32) + 0.5) / 8)
+    for k, n in enumerate(ring.layers):
+        pitches = (np.arcsin(across / 50) - float(shape.stack.angle[n - 1])) / (2 * np.pi / 12)
+        place = np.round(pitches)
+        x = 50 * np.sin((pitches - place) * 2 * np.pi / 12)
+        y = up + shop.flatten + k * each
+        for x_, y_, place_ in zip(x.ravel(), y.ravel(), place.ravel(), strict=True):
+            key = (n, COLOURS[wood_on_face(x_, y_, place_ % 2 == 1, thick=ring.height)])
+            counted[key] = counted.get(key, 0.0) + 1 / 64
+    assert drawn == pytest.approx(counted, abs=4)

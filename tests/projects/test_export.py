@@ -15,6 +15,7 @@ import pytest
 import trimesh
 from pypdf import PdfReader
 
+from tests.estimating.drawn import of_class, polygons
 from tests.estimating.sheets import Json, answer, bowl, changed
 from tests.projects.test_command_estimate import ROOT
 
@@ -109,10 +110,12 @@ def test_every_part_stands_at_its_place_in_each_kind_of_file(tmp_path: Path) -> 
     root = ElementTree.fromstring(written("box.svg"))
     width, height = (float(value) for value in root.get("viewBox", "").split()[2:])
     assert (root.get("width"), root.get("height")) == (f"{width:g}mm", f"{height:g}mm")  # a unit a mm
-    drawings = root.findall("{http://www.w3.org/2000/svg}g[@transform]")
-    shifts = [[float(value) for value in drawing.get("transform", "")[10:-1].split()] for drawing in drawings]
-    assert len(shifts) == 2
-    assert shifts[1][0] - shifts[0][0] > 60 + 60  # the two halves that face each other
+    cuts = {
+        int(path.get("data-layer", "0")): polygons(path)[0].bounds
+        for path in of_class(root, "dw-layer")
+        if path.get("data-layer")
+    }
+    assert (cuts[1][3], cuts[4][1], cuts[5][3], cuts[5][1]) == (50, 10, 10, 0)  # the lid's layer on the rim's
     ids = [found.get("id") for found in root.iter() if found.get("id")]
     assert len(ids) == len(set(ids))
 
