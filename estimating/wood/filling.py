@@ -45,8 +45,16 @@ def fill(task: Task, stock: int, wanted: Sequence[int], room: float) -> Layout |
 def _fill_up(
     task: Task, stock: int, shapes: Sequence[int], left: Sequence[int], room: float
 ) -> tuple[tuple[int, int], ...]:
-    """The strips, whole or part, that cover most face of the rest of a lane; depth first, so many tries."""
+    """The strips, whole or part, that cover most face of the rest of a lane; depth first, so many tries.
+
+    Shapes come widest first, so that no way of going on covers more than the space left at the next one's width.
+    """
     rips = task.stocks[stock].rips
+    # Read out once: this is the innermost loop of the whole plan.
+    ways = [
+        (shape, task.shapes[shape].rule.once, task.shapes[shape].rule.each, rips[shape] or 0.0, left[shape])
+        for shape in shapes
+    ]
     best: tuple[float, tuple[tuple[int, int], ...]] = (0.0, ())
     stack: list[tuple[int, float, float, tuple[tuple[int, int], ...]]] = [(0, room, 0.0, ())]
     for _ in range(task.tries):
@@ -55,13 +63,13 @@ def _fill_up(
         begin, space, face, parts = stack.pop()
         if face > best[0] + TOLERANCE:
             best = (face, parts)
-        for at in range(min(len(shapes), begin + CHOICES) - 1, begin - 1, -1):
-            shape, rule = shapes[at], task.shapes[shapes[at]].rule
-            count = min(left[shape], rule.segments_in(space))
+        if begin >= len(ways) or face + space * ways[begin][3] <= best[0] + TOLERANCE:
+            continue
+        for at in range(min(len(ways), begin + CHOICES) - 1, begin - 1, -1):
+            shape, once, each, rip, wanted = ways[at]
+            count = min(wanted, int((space - once) / each + 1e-9)) if space >= once else 0
             if count:
-                whole = (
-                    rule.once if count == left[shape] else 0.0
-                )  # a part costs another strip's ends elsewhere
-                more = (count * rule.each + whole) * (rips[shape] or 0.0)
-                stack.append((at + 1, space - rule.length(count), face + more, (*parts, (shape, count))))
+                # A part costs another strip's ends elsewhere.
+                more = (count * each + (once if count == wanted else 0.0)) * rip
+                stack.append((at + 1, space - once - count * each, face + more, (*parts, (shape, count))))
     return best[1]

@@ -27,8 +27,11 @@ ROUNDS = 1500
 MOST_SHAPES = 150
 """Beyond so many shapes in one task the first answer stands: patterns would take too long."""
 
-MOST_LANES = 4000
+MOST_LANES = 1500
 """Likewise beyond so many shapes x lanes that fit side by side on a board: each lane of a pattern is sought anew."""
+
+MOST_STRIPS = 1000
+"""Likewise beyond so many strips in the first answer: each is tried again and again when a plan is cut back."""
 
 
 def improve(task: Task, plan: list[Layout], bound: float, *, effort: int) -> tuple[list[Layout], float]:
@@ -38,7 +41,9 @@ def improve(task: Task, plan: list[Layout], bound: float, *, effort: int) -> tup
     patterns of boards has it. The lower of the two holds. The plan is the best of whole patterns made so
     far.
     """
-    if len(task.shapes) > MOST_SHAPES or len(task.shapes) * _most_lanes(task) > MOST_LANES:
+    strips = sum(len(lane.parts) for layout in plan for lane in layout.lanes)
+    many = len(task.shapes) > MOST_SHAPES or strips > MOST_STRIPS
+    if many or len(task.shapes) * _most_lanes(task) > MOST_LANES:
         return plan, bound
     wanted = [shape.wanted for shape in task.shapes]
     stocks = range(len(task.stocks))
