@@ -1,7 +1,6 @@
 """An estimate drawn to scale or modelled, in the studio's units and its woods' colours."""
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any, cast
 
 from projects.models import Studio
@@ -10,42 +9,12 @@ if TYPE_CHECKING:
     from estimating.estimate import Estimate
     from estimating.picture.subject import Subject
     from estimating.quantities import InchStyle, Unit
-    from estimating.shape.build import Shape
     from estimating.shape.rings import Ring
 
 
 def colours_of(estimate: "Estimate") -> Mapping[str, str]:
     """#rrggbb by wood key."""
     return {key: wood.colour for key, wood in estimate.workshop.woods.items()}
-
-
-def parts_of(estimate: "Estimate") -> "Iterator[tuple[Shape, str, float]]":
-    """Every part's shape, its name, and the height (mm) at which its own height 0 stands in the piece."""
-    for shape in estimate.shapes:
-        yield shape, shape.part.name, shape.base
-
-
-def shapes_of(estimate: "Estimate") -> Sequence[Any]:
-    """The shapes of the parts, bottom up."""
-    return estimate.shapes
-
-
-def bands_of(estimate: "Estimate", *, part: int) -> Sequence[Any]:
-    """The bands of a part as the sheet has them."""
-    return estimate.shapes[part].bands
-
-
-@dataclass(frozen=True, slots=True)
-class Outline:
-    """How tall and how wide a whole piece is, mm."""
-
-    height: float
-    diameter: float
-
-
-def outline_of(estimate: "Estimate") -> Outline:
-    """The measures of the piece as it stands, all parts on each other."""
-    return Outline(height=estimate.height, diameter=estimate.largest_diameter)
 
 
 def drawn(estimate: "Estimate", *, studio: Studio, part: int | None = None) -> Mapping[str, Any]:
@@ -109,7 +78,7 @@ def solid_glb(estimate: "Estimate", *, glued: bool = False) -> bytes:
     from estimating.picture.solids import Model, write_glb
 
     courses = glued_courses if glued else turned_courses
-    models = (Model(courses(shape), part=name, base=base) for shape, name, base in parts_of(estimate))
+    models = (Model(courses(shape), part=shape.part.name, base=shape.base) for shape in estimate.shapes)
     return write_glb(
         models,
         colours=colours_of(estimate),
@@ -124,7 +93,7 @@ def solid_stl(estimate: "Estimate", *, glued: bool = False) -> bytes:
     from estimating.picture.solids import write_stl
 
     bodies = glued_segments if glued else solids
-    return write_stl((body, base) for shape, _, base in parts_of(estimate) for body in bodies(shape))
+    return write_stl((body, shape.base) for shape in estimate.shapes for body in bodies(shape))
 
 
 def section_svg(estimate: "Estimate") -> str:
@@ -138,5 +107,4 @@ def section_dxf(estimate: "Estimate") -> str:
     """The section through the axis as a DXF drawing, in mm."""
     from estimating.picture.plot import write_dxf
 
-    shapes, _, bases = zip(*parts_of(estimate), strict=True)
-    return write_dxf(shapes, bases=bases)
+    return write_dxf(estimate.shapes, bases=[shape.base for shape in estimate.shapes])

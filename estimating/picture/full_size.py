@@ -9,6 +9,7 @@ from estimating.picture.plates import DrawnPart, Plate, full_size_pen
 from estimating.picture.sheets import PAPERS, Paper, PaperName, Sheet, packed_sheets, tiled_sheets
 from estimating.picture.templates_disc import disc_plate, marks_of
 from estimating.picture.templates_jig import jig_plate
+from estimating.picture.templates_laminates import laminate_plates
 from estimating.picture.templates_rings import ring_plates
 from estimating.picture.templates_section import Sides, section_plate
 from estimating.picture.templates_segments import saw_plates, segment_plates
@@ -96,7 +97,12 @@ def _chapters(parts: Sequence[DrawnPart], wanted: FullSize, pen: Pen) -> Iterato
     if wanted.segments:
         yield (
             "Segment patterns",
-            [plate for part, rings in chosen for plate in segment_plates(part, rings, pen=pen)],
+            [
+                plate
+                for part, rings in chosen
+                for plates in (segment_plates, laminate_plates)
+                for plate in plates(part, rings, pen=pen)
+            ],
         )
         yield "Saw settings", saw_plates([ring for _, rings in chosen for ring in rings], pen=pen)
     if wanted.disc:

@@ -1,7 +1,7 @@
 """What full-size drawings share: one pen for them all, captions and marks, and the plate each is handed over as."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from math import degrees
 from textwrap import wrap
 
@@ -10,6 +10,7 @@ from estimating.picture.subject import Subject
 from estimating.picture.svg import element, number, text_of
 from estimating.picture.tiling import Box
 from estimating.quantities import InchStyle, Unit
+from estimating.shape.laminates import CutList
 from estimating.shape.rings import Ring
 
 TEXT = 2.9
@@ -51,11 +52,19 @@ class Plate:
 
 @dataclass(frozen=True, slots=True)
 class DrawnPart:
-    """One part of a piece as these drawings take it; its name is empty where the piece is all one part."""
+    """One part of a piece as these drawings take it; its name is empty where the piece is all one part.
+
+    `cuts` says by ring number and laminate how laminated segments are cut.
+    """
 
     subject: Subject
     name: str = ""
-    first_layer: int = 0
+    cuts: Mapping[tuple[int, str], CutList] = field(default_factory=dict)
+
+    @property
+    def first_layer(self) -> int:
+        """How many layers of other parts are numbered before this part's."""
+        return self.subject.first_layer
 
     def titled(self, words: str) -> str:
         """The words, with the part's name before them where it has one.

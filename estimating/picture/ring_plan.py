@@ -120,7 +120,7 @@ def _segments(ring: Ring, colours: Mapping[str, str], laminates: Mapping[str, La
     drawn: dict[str, list[str]] = {}
     for place, (wood, corners) in enumerate(zip(ring.pattern, segment_corners(ring).tolist(), strict=True)):
         if wood in laminates:
-            for of, points in _strips(ring, laminates[wood], place):
+            for of, points in strips_in_plan(ring, laminates[wood], place):
                 drawn.setdefault(of, []).append(outline(*zip(*points, strict=True)))
             continue
         drawn.setdefault(wood, []).append(outline(*zip(*corners, strict=True)))
@@ -141,7 +141,9 @@ def _segments(ring: Ring, colours: Mapping[str, str], laminates: Mapping[str, La
     return element("g", *paths, class_="dw-segments", data_ring=ring.number)
 
 
-def _strips(ring: Ring, laminate: Laminate, place: int) -> Iterator[tuple[str, list[tuple[float, float]]]]:
+def strips_in_plan(
+    ring: Ring, laminate: Laminate, place: int
+) -> Iterator[tuple[str, list[tuple[float, float]]]]:
     """Wood and corners of each strip on a segment's upper face: the segment cut square to its outer edge."""
     outer, inner, slope = ring.outer_apothem, ring.inner_apothem, tan(ring.half_angle)
     middle = 2 * pi * place / ring.segments

@@ -1,6 +1,6 @@
 """Ring plans at full size, one for each shape of ring: segments, witness mark, and the circles turned from it."""
 
-from collections.abc import Hashable, Iterable, Sequence
+from collections.abc import Hashable, Iterable, Iterator, Sequence
 
 import numpy as np
 
@@ -17,7 +17,7 @@ from estimating.picture.plates import (
     said_angle,
     sizes_of,
 )
-from estimating.picture.ring_plan import segment_corners, turned_radii
+from estimating.picture.ring_plan import segment_corners, strips_in_plan, turned_radii
 from estimating.picture.svg import element, number, outline, wood_colour
 from estimating.picture.templates_section import PALE
 from estimating.shape.rings import Ring
@@ -63,16 +63,16 @@ def _plan(part: DrawnPart, rings: list[Ring], pen: Pen) -> Plate:
 def _segments(part: DrawnPart, rings: list[Ring], pen: Pen) -> str:
     """Every segment's lower face; tinted with its wood where all the rings have the same woods all round.
 
-    The upper face is dashed where staves lean.
+    The upper face is dashed where staves lean. Strips of laminated segments are drawn as the upper face shows them.
     """
-    ring = rings[0]
+    ring, laminates = rings[0], part.subject.laminates
     same = all(other.pattern == ring.pattern for other in rings)
     lower, upper = (_face(ring, *apothems) for apothems in faces(ring))
     paths = [
         element(
             "path",
             d=shape,
-            fill=wood_colour(part.subject.colours.get(wood)) if same else "none",
+            fill=wood_colour(part.subject.colours.get(wood)) if same and wood not in laminates else "none",
             fill_opacity=PALE,
             stroke="currentColor",
             stroke_width=1.4 * pen.line,
@@ -80,9 +80,27 @@ def _segments(part: DrawnPart, rings: list[Ring], pen: Pen) -> str:
         )
         for wood, shape in zip(ring.pattern, lower, strict=True)
     ]
+    if same and len({round(other.height, 2) for other in rings}) == 1:
+        paths += _strips(part, ring, pen)
     if upper != lower:
         paths.append(hairlines(pen, "".join(upper), opacity=1.0, dashes="3 1"))
     return "".join(paths)
+
+
+def _strips(part: DrawnPart, ring: Ring, pen: Pen) -> Iterator[str]:
+    """The strips of every laminated segment, as the ring's upper face shows them."""
+    for place, key in enumerate(ring.pattern):
+        if laminate := part.subject.laminates.get(key):
+            for wood, corners in strips_in_plan(ring, laminate, place):
+                yield element(
+                    "path",
+                    d=outline(*zip(*corners, strict=True)),
+                    fill=wood_colour(part.subject.colours.get(wood)),
+                    fill_opacity=PALE,
+                    stroke="currentColor",
+                    stroke_width=0.6 * pen.line,
+                    class_="dw-strip",
+                )
 
 
 def _face(ring: Ring, outer: float, inner: float) -> list[str]:

@@ -100,13 +100,15 @@ def _stave(part: DrawnPart, rings: list[Ring], pen: Pen) -> Plate:
 def _trapezoid(
     part: DrawnPart, rings: list[Ring], pen: Pen, *, long: float, short: float, high: float
 ) -> str:
-    """The outline, its long edge on y = 0; tinted where all the rings are of one wood."""
+    """The outline, its long edge on y = 0; tinted where all the rings are of one wood, which a laminate is not."""
     woods = {wood for ring in rings for wood in ring.pattern}
     corners = [(0.0, 0.0), (long, 0.0), ((long + short) / 2, -high), ((long - short) / 2, -high)]
     return element(
         "path",
         d=outline(*zip(*corners, strict=True)),
-        fill=wood_colour(part.subject.colours.get(rings[0].pattern[0])) if len(woods) == 1 else "none",
+        fill=wood_colour(part.subject.colours.get(rings[0].pattern[0]))
+        if len(woods) == 1 and not woods & part.subject.laminates.keys()
+        else "none",
         fill_opacity=PALE,
         stroke="currentColor",
         stroke_width=1.4 * pen.line,

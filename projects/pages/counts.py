@@ -4,8 +4,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from projects.drawings import shapes_of
-
 if TYPE_CHECKING:
     from estimating.estimate import Estimate
 
@@ -28,10 +26,10 @@ class Counts:
 
 def counts(estimate: "Estimate") -> Counts:
     """Count them."""
-    shapes, species = shapes_of(estimate), estimate.workshop.woods
+    species = estimate.workshop.woods
     return Counts(
-        segments=sum(ring.segments * len(ring.layers) for shape in shapes for ring in shape.rings),
-        layers=sum(len(shape.stack) for shape in shapes),
+        segments=estimate.segments,
+        layers=estimate.layers,
         boards=sum(account.boards for account in estimate.wood.values()),
         kept=sum(account.kept for account in estimate.wood.values()),
         unpriced=tuple(_unpriced(estimate)),

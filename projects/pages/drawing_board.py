@@ -10,7 +10,6 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 
 from estimating.errors import InvalidSheet
-from projects.drawings import shapes_of
 from projects.estimates import estimate_design
 from projects.models import Commission, Design, Wood
 from projects.models.bands import Bored, Made
@@ -202,7 +201,7 @@ def _context(board: Board, request: StudioRequest) -> dict[str, Any]:
     if estimate := board.estimate:
         context["estimate"] = estimate
         context["count"] = counts(estimate)
-        context["rings"] = [ring for shape in shapes_of(estimate) for ring in shape.rings]
+        context["rings"] = estimate.rings
         context["drawing"] = piece_drawing(
             estimate, studio=studio, part=draft.shown, narrow=request.POST.get("narrow") == "yes"
         )

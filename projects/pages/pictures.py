@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, cast
 
 from django.utils.safestring import SafeString, mark_safe
 
-from projects.drawings import colours_of, drawn, shapes_of
+from projects.drawings import colours_of, drawn
 from projects.models import Studio
 
 if TYPE_CHECKING:
@@ -25,7 +25,7 @@ def piece_drawing(estimate: "Estimate", *, studio: Studio, part: int = 0, narrow
     from estimating.picture.drawing import draw_piece  # brings numpy, which other pages do without
 
     drawing = draw_piece(
-        **drawn(estimate, studio=studio, part=min(part, len(shapes_of(estimate)) - 1)),
+        **drawn(estimate, studio=studio, part=min(part, len(estimate.shapes) - 1)),
         title=estimate.sheet.title,
         with_bands=not narrow,
         text=NARROW_TEXT if narrow else WIDE_TEXT,
@@ -46,10 +46,10 @@ def chosen_ring(estimate: "Estimate", *, studio: Studio, number: str) -> ChosenR
     """The ring of a number as typed; without a usable one, the middle ring."""
     from estimating.picture.drawing import draw_ring, turned_radii
 
-    found = [(part, ring) for part, shape in enumerate(shapes_of(estimate)) for ring in shape.rings]
+    found = [(part, ring) for part, shape in enumerate(estimate.shapes) for ring in shape.rings]
     wanted = int(number) if number.isdecimal() and len(number) < 6 else 0
     part, ring = found[wanted - 1] if 1 <= wanted <= len(found) else found[len(found) // 2]
-    shape = shapes_of(estimate)[part]
+    shape = estimate.shapes[part]
     drawing = draw_ring(
         ring,
         colours=colours_of(estimate),

@@ -12,7 +12,7 @@ from django.utils.text import slugify
 from django.views.decorators.http import require_GET, require_http_methods
 
 from estimating.errors import InvalidSheet
-from projects.drawings import outline_of, quote_drawing
+from projects.drawings import quote_drawing
 from projects.estimates import estimate_design
 from projects.models import Commission, Design, Quote, Studio, Wood
 from projects.models.commissions import QuoteState
@@ -87,7 +87,6 @@ def _preview(job: Commission, design: Design, studio: Studio) -> dict[str, Any]:
     return {
         "estimate": estimate,
         "count": counts(estimate),
-        "outline": outline_of(estimate),
         "drawing": mark_safe(quote_drawing(estimate, studio=studio)),  # made of escaped text
         "species": Wood.objects.for_studio(studio).filter(key__in=list(estimate.wood)),
         "currency": studio.currency,

@@ -9,7 +9,7 @@ from django.utils.safestring import mark_safe
 from django.views.decorators.http import require_GET
 
 from estimating.errors import InvalidSheet
-from projects.drawings import front_svg, parts_of, solid_glb
+from projects.drawings import front_svg, solid_glb
 from projects.estimates import estimate_design
 from projects.models import Commission, Design, Studio
 from projects.pages.access import StudioRequest, in_studio, own
@@ -45,7 +45,7 @@ def figure(estimate: "Estimate", *, studio: Studio, model_url: str) -> dict[str,
         "glued_url": f"{model_url}?glued=1",
         "still": mark_safe(front_svg(estimate, studio=studio)),  # made of escaped text by picture.svg
         "measures": measures(estimate, studio=studio),
-        "layers": sum(len(shape.stack) for shape, _, _ in parts_of(estimate)),
+        "layers": estimate.layers,
     }
 
 
@@ -53,13 +53,13 @@ def measures(estimate: "Estimate", *, studio: Studio) -> dict[str, Any]:
     """What is told of a chosen segment, as the studio writes figures: by layer and by ring."""
     layers: dict[int, Any] = {}
     rings: dict[int, Any] = {}
-    for shape, part, base in parts_of(estimate):
+    for shape in estimate.shapes:
         for index in range(len(shape.stack)):
-            layers[shape.number(index)] = _layer_measures(shape, index, part, base, studio)
+            layers[shape.number(index)] = _layer_measures(shape, index, studio)
         for ring in shape.rings:
             woods = [_wood_named(key, estimate) for key in ring.pattern]
             rings[ring.number] = {"woods": woods, "rows": _ring_measures(ring, studio)}
-    for plug in (plug for shape, _, _ in parts_of(estimate) for plug in shape.plugs):
+    for plug in (plug for shape in estimate.shapes for plug in shape.plugs):
         for layer in plug.layers:
             layers[layer]["plug"] = [
                 ["plug", _wood_named(plug.wood, estimate)],
@@ -69,11 +69,11 @@ def measures(estimate: "Estimate", *, studio: Studio) -> dict[str, Any]:
     return {"layers": layers, "rings": rings}
 
 
-def _layer_measures(shape: "Shape", index: int, part: str, base: float, studio: Studio) -> dict[str, Any]:
+def _layer_measures(shape: "Shape", index: int, studio: Studio) -> dict[str, Any]:
     unit, ring = studio.length_unit, shape.rings[shape.ring_of[index]]
-    low, high = (base + float(edge[index]) for edge in (shape.stack.bottom, shape.stack.top))
+    low, high = (shape.base + float(edge[index]) for edge in (shape.stack.bottom, shape.stack.top))
     band = shape.bands[ring.band].name
-    rows = [["part", part]] if part else []
+    rows = [["part", shape.part.name]] if shape.part.name else []
     rows += [["ring", f"{ring.number} in {band}" if band else str(ring.number)]]
     rows += [[f"from the bottom, {unit}", f"{size(low, studio)} to {size(high, studio)}"]]
     if bore := float(shape.bore[index]):

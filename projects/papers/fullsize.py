@@ -27,21 +27,15 @@ def drawn_parts(estimate: "Estimate", *, colours: Mapping[str, str]) -> "list[Dr
     """The parts of an estimate as the full-size drawings take them."""
     # Imported here since the drawings bring numpy, which other pages do without.
     from estimating.picture.full_size import DrawnPart
-    from estimating.picture.subject import Subject
+    from estimating.picture.subject import subject_of
 
-    named = len(estimate.shapes) > 1
+    sheet, named = estimate.sheet, len(estimate.shapes) > 1
+    cuts = {(one.ring, one.key): one.cuts for one in estimate.needs.laminated}
     return [
         DrawnPart(
-            Subject(
-                form=shape.form,
-                stack=shape.stack,
-                rings=shape.rings,
-                ring_of_layer=shape.ring_of,
-                bands=shape.bands,
-                colours=colours,
-            ),
+            subject_of(shape, colours=colours, laminates=sheet.laminates, shop=sheet.shop),
             name=shape.part.name if named else "",
-            first_layer=shape.first_layer,
+            cuts=cuts,
         )
         for shape in estimate.shapes
     ]

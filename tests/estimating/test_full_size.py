@@ -12,7 +12,7 @@ from estimating.errors import InvalidInput
 from estimating.picture.full_size import FullSize, boreless_discs, full_size_sheets
 from estimating.picture.plates import DrawnPart, Plate, full_size_pen, said_numbers
 from estimating.picture.sheets import PAPERS, packed_sheets
-from estimating.picture.subject import Subject
+from estimating.picture.subject import subject_of
 from estimating.picture.templates_disc import cycle_of, disc_plate, marks_of
 from estimating.picture.templates_rings import alike, ring_plates
 from estimating.picture.templates_section import section_plate
@@ -228,11 +228,7 @@ JAR: list[Part] = [
 
 def jar() -> list[DrawnPart]:
     return [
-        DrawnPart(
-            Subject(shape.form, shape.stack, shape.rings, shape.ring_of, shape.bands, COLOURS),
-            shape.part.name,
-            shape.first_layer,
-        )
+        DrawnPart(subject_of(shape, colours=COLOURS), shape.part.name)
         for shape in build_shapes(JAR, shop=ShopSettings())
     ]
 

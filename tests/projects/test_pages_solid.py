@@ -2,14 +2,11 @@
 
 import io
 from typing import Any
-from xml.etree import ElementTree
 
 import pytest
 import trimesh
 from django.test import Client as Browser
 
-from estimating.picture.beside import side_by_side
-from estimating.picture.svg import document
 from projects.estimates import estimate_design
 from projects.models import Design, Studio
 from projects.pages.solid import measures, solid_of
@@ -113,14 +110,3 @@ def test_measures_are_told_as_the_studio_writes_them(design: Design) -> None:
     said += int(above) * 64 // int(below) if below else 0
     assert said == sixty_fourths
     assert told["rings"][1]["woods"] == [estimate.workshop.woods[key].name for key in ring.pattern]
-
-
-def test_drawings_beside_one_another_keep_their_scale_and_their_own_titles() -> None:
-    one = document(box=(-30, 0, 60, 40), title="One", description="", prefix="a")
-    other = document("<path/>", box=(-50, -10, 100, 20), title="Other", description="", prefix="b")
-    root = ElementTree.fromstring(side_by_side([one, other], title="Both", description=""))
-    assert root.get("viewBox") == "0 0 170 40"
-    shifts = [part.get("transform") for part in root if part.get("transform")]
-    assert shifts == ["translate(30 0)", "translate(120 30)"]
-    with pytest.raises(ValueError, match="no drawing"):
-        side_by_side([one, "<svg>"], title="", description="")
