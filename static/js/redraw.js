@@ -2,10 +2,14 @@
 "use strict";
 
 let drawing = null;
+// The figures take the server longer than a drawing: they are asked for when the edits pause.
+const QUIET = 400;
+let pause = null;
 
 document.body.addEventListener("htmx:confirm", (event) => {
   if (event.detail.elt.id !== "asker") return;
   event.preventDefault();
+  clearTimeout(pause);
   drawing?.abort();
   const mine = new AbortController();
   drawing = mine;
@@ -16,13 +20,15 @@ document.body.addEventListener("htmx:confirm", (event) => {
     .finally(() => {
       if (mine !== drawing) return;
       drawing = null;
-      event.detail.issueRequest(true);
+      pause = setTimeout(() => event.detail.issueRequest(true), QUIET);
     });
 });
 
 /* An edit that brings a whole editor draws by itself. */
 document.body.addEventListener("htmx:beforeRequest", (event) => {
-  if (event.detail.elt.id === "asker" || !drawing) return;
+  if (event.detail.elt.id === "asker") return;
+  clearTimeout(pause);
+  if (!drawing) return;
   const overtaken = drawing;
   drawing = null;
   overtaken.abort();
