@@ -20,7 +20,7 @@ from projects.pages.access import StudioRequest
 from projects.pages.counts import counts
 from projects.pages.draft import Draft, Piece, rows_of, saved, typed
 from projects.pages.edits import add_part, edit
-from projects.pages.pictures import chosen_ring, piece_drawing
+from projects.pages.pictures import chosen_ring, piece_drawing, whole_drawing
 from projects.pages.profile import PROFILE_KINDS
 from projects.pages.reading import read
 from projects.pages.refusals import refused_save, refused_sheet
@@ -205,5 +205,6 @@ def _context(board: Board, request: StudioRequest) -> dict[str, Any]:
         context["drawing"] = piece_drawing(
             estimate, studio=studio, part=draft.shown, narrow=request.POST.get("narrow") == "yes"
         )
+        context["whole"] = whole_drawing(estimate, studio=studio)
         context["chosen"] = chosen_ring(estimate, studio=studio, number=request.POST.get("ring", ""))
     return context

@@ -33,6 +33,23 @@ def piece_drawing(estimate: "Estimate", *, studio: Studio, part: int = 0, narrow
     return mark_safe(drawing)  # made of escaped text by estimating.picture.svg
 
 
+def whole_drawing(estimate: "Estimate", *, studio: Studio) -> SafeString | None:
+    """A smaller drawing of the assembled piece, its ids its own; None for a piece of one part."""
+    from estimating.picture.drawing import draw_piece  # brings numpy, which other pages do without
+
+    if len(estimate.shapes) == 1:
+        return None
+    drawing = draw_piece(
+        **drawn(estimate, studio=studio),
+        title=f"{estimate.sheet.title}, assembled",
+        with_bands=False,
+        with_blanks=False,
+        text=NARROW_TEXT,
+        prefix="dw-whole",
+    )
+    return mark_safe(drawing)  # made of escaped text by estimating.picture.svg
+
+
 @dataclass(frozen=True)
 class ChosenRing:
     """One ring to look at: its plan, and the ring itself."""

@@ -1,5 +1,6 @@
 """Parts on the drawing board: every field of theirs works, is refused where it is wrong, and stays as it was typed."""
 
+import re
 from typing import Any
 
 import pytest
@@ -121,6 +122,23 @@ def test_a_lidded_vase_works_out_and_shows_its_parts(as_alice: Browser, vase: De
     assert len(estimate.shapes) == 3
     for address in (f"/designs/{vase.pk}/estimate/", "/designs/"):
         assert as_alice.get(address).status_code == 200
+
+
+def test_the_board_of_several_parts_shows_the_part_looked_at_and_the_whole(
+    as_alice: Browser, vase: Design
+) -> None:
+    page = as_alice.get(f"/designs/{vase.pk}/").content.decode()
+    (whole,) = re.findall(r'<figure class="sheet whole">(.*?)</figure>', page, re.S)
+    _, estimate = estimate_design(vase)
+    layers = {int(layer) for layer in re.findall(r'data-layer="(\d+)"', whole)}
+    assert max(layers) == estimate.layers
+    ids = re.findall(r'\bid="([^"]+)"', page)
+    assert len(ids) == len(set(ids))
+
+
+def test_the_board_of_one_part_shows_it_once(as_alice: Browser, studio: Studio) -> None:
+    page = as_alice.get(f"/designs/{DesignFactory(studio=studio).pk}/").content.decode()
+    assert page.count('<figure class="sheet') == 1
 
 
 def test_a_sheet_of_several_parts_names_them_and_says_only_what_is_used(vase: Design) -> None:
