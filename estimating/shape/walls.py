@@ -14,6 +14,8 @@ _TO_COEFFICIENTS = np.linalg.inv(np.vander(_FIT, increasing=True))
 _SAMPLES_A_PIECE = 17
 _FEET = 3
 _MOST_COMPARED = 2_000_000
+_SAME_WAY = 1e-9
+"""Sine of the angle between two directions that are one: rounding, not a corner."""
 
 
 def wall_curve(outer: Curve, *, wall: float, opening: float) -> Curve:
@@ -50,7 +52,7 @@ class _Envelope:
         self.wall = wall
         self.outer = _going_straight_on(outer, wall)
         self._straight = outer.is_straight
-        self._bare_ends = [end for end in (outer.bottom, outer.top) if end in self.outer.breaks[[0, -1]]]
+        self._points = _points_by_themselves(self.outer)
         self._halves = np.diff(self.outer.breaks) / 2
         self._middles = (self.outer.breaks[:-1] + self.outer.breaks[1:]) / 2
         self._slopes = np.diff(self.outer.at_breaks) / np.diff(self.outer.breaks)
@@ -92,14 +94,15 @@ class _Envelope:
         found = self._foot(piece, t)[1]
         reached = np.isfinite(np.take_along_axis(low, best, axis=1))
         lowest: Floats = np.where(reached, found, np.inf).min(axis=1)
-        return np.minimum(lowest, self._round_ends(heights))
+        return np.minimum(lowest, self._round_points(heights))
 
-    def _round_ends(self, heights: Floats) -> Floats:
-        """The circles round the ends that nothing goes on past: their lowest points, below the axis."""
+    def _round_points(self, heights: Floats) -> Floats:
+        """The circles round corners, and round ends that nothing goes on past: no normal reaches all of these."""
         lowest = np.full_like(heights, np.inf)
-        for end in self._bare_ends:
-            reach = self.wall**2 - (heights - end) ** 2
-            lowest = np.where(reach >= 0, np.minimum(lowest, -np.sqrt(np.maximum(reach, 0.0))), lowest)
+        for height, radius in self._points:
+            reach = self.wall**2 - (heights - height) ** 2
+            low = radius - np.sqrt(np.maximum(reach, 0.0))
+            lowest = np.where(reach >= 0, np.minimum(lowest, low), lowest)
         return lowest
 
     @cached_property
@@ -154,6 +157,16 @@ class _Envelope:
     def _bends(self) -> Floats:
         """Second derivative of the pieces by t."""
         return derivative(derivative(self.outer.coefficients))
+
+
+def _points_by_themselves(outer: Curve) -> list[tuple[float, float]]:
+    """Height and radius of the curve's corners, and of round ends, past which nothing goes on."""
+    (lower_run, lower_rise), (upper_run, upper_rise) = outer.end_bearings()
+    turn = upper_run[:-1] * lower_rise[1:] - lower_run[1:] * upper_rise[:-1]
+    both = np.hypot(upper_run[:-1], upper_rise[:-1]) * np.hypot(lower_run[1:], lower_rise[1:])
+    at = [1 + int(corner) for corner in np.flatnonzero(np.abs(turn) > _SAME_WAY * both)]
+    at += [end for end, rise in ((0, lower_rise[0]), (len(outer.breaks) - 1, upper_rise[-1])) if not rise]
+    return [(float(outer.breaks[place]), float(outer.at_breaks[place])) for place in at]
 
 
 def _going_straight_on(outer: Curve, wall: float) -> Curve:

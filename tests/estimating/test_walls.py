@@ -14,7 +14,7 @@ from shapely.geometry import LineString
 
 from estimating.errors import InvalidInput
 from estimating.piece import FormSheet, Inside
-from estimating.shape.curves import Curve
+from estimating.shape.curves import Curve, mixed_curve
 from estimating.shape.forms import Form, build_form
 from estimating.shape.walls import wall_curve
 from tests.estimating.sheets import modest
@@ -68,6 +68,27 @@ def test_the_inside_of_a_wall_is_what_its_definition_says(
         true = by_definition(given_points, kind, wall, float(height))
         found = float(inside.radius(np.array([height]))[0])
         # never above the comb (which is never below the truth), never more under it than a tooth
+        assert true - error <= found <= true + 1e-9 * max(1.0, float(outer.at_breaks.max()))
+
+
+@modest
+@given(points(), st.sets(st.integers(1, 8), min_size=1), st.floats(0.5, 30))
+def test_a_wall_goes_round_corners_as_its_definition_says(
+    given_points: list[tuple[float, float]], corners: set[int], wall: float
+) -> None:
+    z, r = np.array(given_points, dtype=float).T
+    outer = mixed_curve(z, r, np.isin(np.arange(len(z)), list(corners)))
+    opening = outer.bottom + 0.1 * (outer.top - outer.bottom)
+    inside = wall_curve(outer, wall=wall, opening=opening)
+    error = comb_error(given_points, wall)
+    angles = np.linspace(-math.pi / 2, math.pi / 2, STEPS)
+    ends = outer.slope(np.array([outer.bottom, outer.top]))
+    for height in np.linspace(opening, outer.top, 41):
+        there = height + wall * np.sin(angles)
+        outside = outer.radius(there) + ends[0] * np.minimum(there - outer.bottom, 0)
+        outside = outside + ends[1] * np.maximum(there - outer.top, 0)
+        true = max(0.0, float(np.min(outside - wall * np.cos(angles))))
+        found = float(inside.radius(np.array([height]))[0])
         assert true - error <= found <= true + 1e-9 * max(1.0, float(outer.at_breaks.max()))
 
 
