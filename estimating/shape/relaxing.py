@@ -9,11 +9,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from math import inf
 
-import highspy
 import numpy as np
 
 from estimating.shape.blanks import Size, Sizes
 from estimating.shape.curves import Floats
+from estimating.shape.solver import Solver
 
 ASKED_AT_ONCE = 30
 """Whole rings asked for in one round, where most is lacking."""
@@ -91,21 +91,8 @@ class Relaxed:
     prices: Prices
 
 
-class Solver(highspy.Highs):
-    """HiGHS without a word on standard output and with one thread: the same input gives the same answer.
-
-    Its own start enables callbacks, and that prints a banner before any option can be set; so it is not called.
-    """
-
-    def __init__(self) -> None:
-        super(highspy.Highs, self).__init__()
-        for option, value in (
-            ("output_flag", False),
-            ("threads", 1),
-            ("parallel", "off"),
-            ("random_seed", 0),
-        ):
-            self.setOptionValue(option, value)
+class RingSolver(Solver):
+    """A program whose columns are rings."""
 
     def add_rings(
         self, sizes: Sizes, columns: Sequence[RingColumn], asked: Sequence[WholeRings] = ()
@@ -234,7 +221,7 @@ class _Master:
     asked: list[WholeRings] = field(default_factory=list)
 
     def __post_init__(self) -> None:
-        self.solver = Solver()
+        self.solver = RingSolver()
         for count in self.sizes.counts.tolist():
             self.solver.addRow(float(count), inf, 0, [], [])
         self.needed = rings_needed(self.sizes)

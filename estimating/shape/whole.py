@@ -13,7 +13,7 @@ from estimating.shape.relaxing import (
     Prices,
     Relaxed,
     RingColumn,
-    Solver,
+    RingSolver,
     WholeRings,
     cost_of,
     reduced_costs,
@@ -144,7 +144,7 @@ def _search(
     nodes: int,
 ) -> tuple[list[int], float]:
     """How often each ring is used at least cost, and the search's bound, tightened by the rings asked for."""
-    solver = Solver()
+    solver = RingSolver()
     for count in sizes.counts.tolist():
         solver.addRow(float(count), inf, 0, [], [])
     for rings in asked:

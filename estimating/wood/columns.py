@@ -11,6 +11,8 @@ from math import inf
 import highspy
 import numpy as np
 
+from estimating.shape.solver import Solver
+
 SCALINGS = 8
 """How often prices are made smaller, at most, to get a bound where pricing rounds."""
 
@@ -155,7 +157,7 @@ class _Master:
     def __init__(self, cover: Cover, columns: Sequence[Column]) -> None:
         self.cover = cover
         self.columns: dict[Column, None] = {}
-        self.solver = _Solver()
+        self.solver = Solver()
         for want in cover.wanted:
             self.solver.addRow(float(want), inf, 0, [], [])
         for limit in cover.limits:
@@ -203,30 +205,12 @@ def shares(*, cover: Cover, columns: Sequence[Column]) -> tuple[float, ...]:
     return master.uses()
 
 
-class _Solver(highspy.Highs):
-    """HiGHS without a word on standard output and with one thread: the same input gives the same answer.
-
-    Its own start enables callbacks, and that prints a banner before any option can be set; so it is not
-    called.
-    """
-
-    def __init__(self) -> None:
-        super(highspy.Highs, self).__init__()
-        for option, value in (
-            ("output_flag", False),
-            ("threads", 1),
-            ("parallel", "off"),
-            ("random_seed", 0),
-        ):
-            self.setOptionValue(option, value)
-
-
 def whole(*, cover: Cover, columns: Sequence[Column], start: Sequence[int], nodes: int) -> tuple[int, ...]:
     """Whole numbers of the columns that cover what is wanted, at least cost as far as so many nodes reach.
 
     `start` is an answer to begin from, and what comes back where nothing better is found.
     """
-    solver = _Solver()
+    solver = Solver()
     for want in cover.wanted:
         solver.addRow(float(want), inf, 0, [], [])
     for limit in cover.limits:

@@ -1,5 +1,15 @@
 // How a segment looks: its wood with a hint of grain, its joints as fine lines, and the cut as wood right through.
 
+// What a corner hands on to each point of its face.
+const CARRIED = `
+varying vec3 at;
+varying vec3 facing;
+varying vec4 which;
+varying vec2 reach;
+varying vec2 fibre;
+varying vec3 wood;
+varying vec4 glued;`;
+
 /** Places each segment, its layer lifted from the one below by `apart`. */
 export const PLACING = `
 attribute vec4 body;
@@ -10,13 +20,7 @@ attribute vec4 panel;
 uniform float apart;
 uniform float lift;    // how far all is brought nearer along the viewer's rays, which changes no outline
 uniform vec3 eye;
-varying vec3 at;
-varying vec3 facing;
-varying vec4 which;
-varying vec2 reach;
-varying vec2 fibre;
-varying vec3 wood;
-varying vec4 glued;
+${CARRIED}
 void main() {
   at = position;
   facing = normal;
@@ -32,13 +36,7 @@ void main() {
 
 const SHARED = `
 uniform vec2 cut;      // which way the cut faces, on the ground; 0, 0 for none
-varying vec3 at;
-varying vec3 facing;
-varying vec4 which;
-varying vec2 reach;
-varying vec2 fibre;
-varying vec3 wood;
-varying vec4 glued;
+${CARRIED}
 bool cutAway() { return dot(at.xz, cut) > 0.0; }`;
 
 const LOOKING = `
