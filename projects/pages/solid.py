@@ -40,12 +40,13 @@ def figure(estimate: "Estimate", *, studio: Studio, model_url: str) -> dict[str,
     `model_url` answers GET with the saved piece's model, and with the stack's as glued where `?glued=1` is added;
     where it takes the draft by POST, the page's script can ask for that (see static/js/solid.js).
     """
+    told = measures(estimate, studio=studio)
     return {
         "model_url": model_url,
         "glued_url": f"{model_url}?glued=1",
         "still": mark_safe(front_svg(estimate, studio=studio)),  # made of escaped text by picture.svg
-        "measures": measures(estimate, studio=studio),
-        "layers": estimate.layers,
+        "measures": told,
+        "layers": len(told["layers"]),
     }
 
 
