@@ -21,7 +21,12 @@ class Solid {
     this.canvas = this.find("canvas");
     this.asked = 0;
     this.data = null;
-    figure.addEventListener("solid-changed", (event) => { this.data = event.detail; this.load(); });
+    figure.addEventListener("solid-changed", (event) => {
+      // The page has put the measures of the new draft in the place of the old ones.
+      this.data = event.detail;
+      this.measures = JSON.parse(this.find("measures").querySelector("script").textContent);
+      this.load();
+    });
     // A hidden figure, or one far down the page, waits: the model and its program are a few hundred kilobytes.
     new IntersectionObserver((seen, watch) => {
       if (!seen.some((entry) => entry.isIntersecting)) return;
