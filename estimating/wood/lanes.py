@@ -98,12 +98,18 @@ class Valued:
         return parts
 
     def _came_from(self, shape: int, position: int) -> tuple[int, int]:
-        for count, move in enumerate(self.lanes.moves[shape][: self.most[shape]], start=1):
-            if position >= move.first:
-                steps = position - move.first
-                before = steps if isinstance(move.source, slice) else int(move.source[steps])
-                if self.best[shape, before] + count * self.prices[shape] == self.best[shape + 1, position]:
-                    return count, before
+        moves = self.lanes.moves[shape][: self.most[shape]]
+        steps = position - np.array([move.first for move in moves])
+        # Moves get longer with their counts: those that fit come first.
+        fitting = int(np.count_nonzero(steps >= 0))
+        before = steps[:fitting]
+        if self.lanes.exact:
+            sources = [move.source for move in moves[:fitting] if not isinstance(move.source, slice)]
+            before = np.array([source[at] for source, at in zip(sources, before, strict=True)], dtype=np.intp)
+        reached = self.best[shape, before] + np.arange(1, fitting + 1) * self.prices[shape]
+        same = np.flatnonzero(reached == self.best[shape + 1, position])
+        if len(same):
+            return int(same[0]) + 1, int(before[same[0]])
         raise AssertionError("an entry above the one before it comes from a strip of that shape")
 
 

@@ -312,13 +312,20 @@ class _Across:
     def _add(self, best: Reals, value: Reals, number: int) -> None:
         """Let in lanes of one class, as many as fit."""
         before, after = self.steps[number]
+        if isinstance(after, slice) and not after.start:  # so narrow that a generous grid has no width for it
+            np.maximum(best, best + self._beside(number) * np.maximum(value, 0.0), out=best)
+            return
         if isinstance(after, slice):  # a stretch as long as a step depends only on the one before it
             for start in range(after.start, len(best), after.start):
                 part = best[start : start + after.start]
                 np.maximum(part, best[start - after.start : start][: len(part)] + value, out=part)
             return
-        for _ in range(int(self.room / self.takes[number] + 1e-9)):
+        for _ in range(self._beside(number)):
             best[after] = np.maximum(best[after], best[before] + value)
+
+    def _beside(self, number: int) -> int:
+        """How many lanes of a class fit side by side."""
+        return int(self.room / self.takes[number] + 1e-9)
 
     def choose(self, values: Reals, useful: Sequence[int], lost: Reals) -> list[int]:
         """The classes of the lanes in the best set for one length; `lost` (not above 0) comes on top."""
@@ -333,6 +340,10 @@ class _Across:
         chosen: list[int] = []
         for stage in range(len(useful), 0, -1):
             before, after = self.steps[useful[stage - 1]]
+            if isinstance(after, slice) and not after.start:
+                if stages[stage][at, 0] != stages[stage - 1][at, 0]:
+                    chosen += [useful[stage - 1]] * self._beside(useful[stage - 1])
+                continue
             while stages[stage][at, 0] != stages[stage - 1][at, 0]:
                 at = at - after.start if isinstance(after, slice) else int(before[np.searchsorted(after, at)])
                 chosen.append(useful[stage - 1])
