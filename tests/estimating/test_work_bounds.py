@@ -82,3 +82,38 @@ def test_the_wall_of_the_waviest_curve_is_found_in_little_memory() -> None:
     _, peak = tracemalloc.get_traced_memory()
     tracemalloc.stop()
     assert peak < 400_000_000
+
+
+def test_hundreds_of_hair_thin_strips_side_by_side_are_planned_within_a_minute_of_work() -> None:
+    """They took more than two minutes: a board 500 wide holds eighty of them, of forty shapes."""
+
+    def layer(number: int) -> dict[str, Any]:
+        made = {"segments": 360, "offset": 0.37} if number % 2 else {"made": "solid"}
+        return {"layers": 1, "thickness": 2, "woods": ["ash"], **made}
+
+    parts = [
+        {
+            "name": f"part {n}",
+            "form": {"outer": wavy(100, height=500)},
+            "bands": [layer(k) for k in range(250)],
+        }
+        for n in range(20)
+    ]
+    start = time.process_time()
+    found = estimate(
+        read_sheet({"title": "Thin", "unit": "mm", "usual_board": {"width": 500}, "parts": parts})
+    )
+    assert time.process_time() - start < 60
+    assert found.cutting.bound <= found.cutting.cost
+
+
+@pytest.mark.parametrize("width", [0.01, 0.02])
+def test_strips_too_narrow_for_the_grid_of_widths_are_planned_like_others(width: float) -> None:
+    shop = ShopSettings(rip_kerf=0.0, board_edge_trim=0.0)
+    needs = [StripNeed("ash", 17.0 + n * 1.37, 9.0, 0.1, 30.0, 25.0, ((n, 30),)) for n in range(1, 9)]
+    needs.append(StripNeed("ash", width, 9.0, 0.1, 30.0, 25.0, ((9, 40),)))
+    boards = [Board("ash", 900.0, 120.0, 12.0, 9, UsualBoard().price_per_m3)]
+    plan = plan_cutting(needs=needs, boards=boards, usual=UsualBoard(), price_per_mm3={}, shop=shop)
+    sawn = sum(strip.segments for board in plan.boards for strip in board.strips)
+    assert sawn == 8 * 30 + 40
+    assert 0 < plan.bound <= plan.cost
