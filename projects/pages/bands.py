@@ -6,7 +6,7 @@ from dataclasses import replace
 from string import ascii_letters
 from typing import Any
 
-from projects.pages.draft import BandText
+from projects.pages.draft import BandText, chart_text
 
 # What must be alike in two bands for them to become one, and what it is called.
 ALIKE = {
@@ -55,7 +55,7 @@ def _chart(band: BandText) -> dict[str, Any]:
 
 
 def _with_rows(band: BandText, legend: dict[str, str], rows: Sequence[str]) -> BandText:
-    return replace(band, chart=json.dumps({"legend": legend, "rows": list(rows)}, ensure_ascii=False))
+    return replace(band, chart=chart_text({"legend": legend, "rows": list(rows)}))
 
 
 def _offsets(band: BandText) -> list[str]:

@@ -50,6 +50,11 @@ class PointText:
         return not (self.height.strip() or self.diameter.strip())
 
 
+def chart_text(chart: Mapping[str, Any]) -> str:
+    """A chart as the painter writes it, letter for letter, so that painting nothing new is no edit."""
+    return json.dumps(chart, ensure_ascii=False, separators=(",", ":"))
+
+
 @dataclass(frozen=True, slots=True)
 class BandText:
     """A band as typed; woods by key, in the order they go round; the chart as JSON."""
@@ -221,7 +226,7 @@ def _saved_band(band: Band, length: Callable[[Any], str]) -> BandText:
         bored=band.bored,
         bore=length(band.bore),
         plug=band.plug,
-        chart=json.dumps(band.chart, ensure_ascii=False) if band.chart else "",
+        chart=chart_text(band.chart) if band.chart else "",
         woods=tuple(band.woods),
     )
 

@@ -340,7 +340,7 @@ def test_the_name_of_a_part_is_shown_escaped(as_alice: Browser, studio: Studio, 
     page = as_alice.get(f"/designs/{vase.pk}/").content.decode()
     assert "<i>belly" not in page
     assert "&lt;i&gt;belly&lt;/i&gt;" in page
-    assert "&quot;legend&quot;: {&quot;&#x27;&quot;" in page
+    assert "&quot;legend&quot;:{&quot;&#x27;&quot;" in page
 
 
 def test_parts_are_copied_moved_and_removed_and_stand_where_they_stood(studio: Studio, vase: Design) -> None:
