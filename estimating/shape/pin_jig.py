@@ -150,15 +150,18 @@ def _spaces(asked: Clamping, radius: float, disc_diameter: float) -> tuple[float
         raise InvalidInput("clamp_width", reason)
     closest = 2 * radius * sin(min(within, pi) / 2)
     if closest < asked.apart - _MORE:
-        raise InvalidInput("pins", _too_close(asked, radius, disc, closest=closest, left=left))
+        raise InvalidInput("pins", _too_close(asked, radius, disc, closest=closest, clamp=clamp))
     return within, across
 
 
-def _too_close(asked: Clamping, radius: float, disc: str, *, closest: float, left: float) -> str:
+def _too_close(asked: Clamping, radius: float, disc: str, *, closest: float, clamp: float) -> str:
     """Why the pins do not fit, and how many would."""
     most = 0
     if asked.apart < 2 * radius:
-        most = asked.clamps + floor(max(left, 0.0) / (2 * asin(asked.apart / (2 * radius))))
+        apart = 2 * asin(asked.apart / (2 * radius))
+        # The holes beside a clamp want the same distance as any others.
+        left = 2 * pi - asked.clamps * max(clamp, apart)
+        most = asked.clamps + floor(max(left, 0.0) / apart)
     mend = f"at most {most} such pins, " if most >= max(FEWEST_PINS, asked.clamps + 1) else ""
     return (
         f"{asked.pins} pins of {asked.pin_diameter:.5g} mm round {disc} stand {closest:.4g} mm apart, centre to "

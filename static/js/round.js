@@ -31,9 +31,9 @@
     const fresh = brought.content.querySelector("[data-solid]");
     if (old && fresh) {
       for (const part of ["measures", "still"]) old.querySelector(`[data-part="${part}"]`).replaceChildren(...fresh.querySelector(`[data-part="${part}"]`).childNodes);
-    } else {
+    } else if (fresh || !old) {
       holder.replaceChildren(brought.content);
-      if (fresh) await import(board.dataset.solidJs);
+      if (fresh) (await import(board.dataset.solidJs)).start(fresh);
     }
     // By POST from the first on: what is saved is not what is shown.
     figure()?.dispatchEvent(new CustomEvent("solid-changed", { detail: draft() }));

@@ -205,4 +205,13 @@ class Solid {
   }
 }
 
-for (const figure of document.querySelectorAll("[data-solid]")) new Solid(figure);
+const started = new WeakSet();
+
+/** Show the model in a figure, once. */
+export function start(figure) {
+  if (started.has(figure)) return;
+  started.add(figure);
+  new Solid(figure);
+}
+
+for (const figure of document.querySelectorAll("[data-solid]")) start(figure);

@@ -179,3 +179,11 @@ def test_a_template_has_one_to_twelve_sizes() -> None:
     for sizes in ([], [20.0 + n for n in range(13)]):
         with pytest.raises(InvalidInput, match="1 to 12 sizes"):
             pin_template(disc_diameters=sizes, clamping=Clamping())
+
+
+def test_a_narrow_clamp_takes_no_less_room_than_two_pins_want_between_them() -> None:
+    jig = {"disc_diameter": 15.0, "pins": 3, "pin_diameter": 12.0, "clamps": 1, "clamp_width": 5.0}
+    # Three pins stand 23.4 mm apart at the most, whatever the clamp, and their holes want 24.
+    with pytest.raises(InvalidInput, match="thinner pins") as refused:
+        pin_circle(**jig)  # type: ignore[arg-type]
+    assert "at most" not in refused.value.reason
