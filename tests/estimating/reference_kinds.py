@@ -10,7 +10,6 @@ import math
 from typing import Any
 
 from scipy.integrate import quad
-from shapely.geometry import Point
 
 from tests.estimating import reference
 
@@ -64,12 +63,6 @@ def within(form: reference.Form, low: float, high: float, radius: float) -> floa
     # a step where the inside opens is an edge; the crossing of the cap is searched for by quad itself
     parts = [quad(area, a + 1e-9, b - 1e-9, limit=200, epsrel=1e-9)[0] for a, b in zip(edges, edges[1:])]  # noqa: B905, RUF007
     return math.pi * sum(parts)
-
-
-def disc_face(layer: Json) -> float:
-    """Level face of a disc, its hole open, mm2."""
-    hole = Point(0, 0).buffer(layer["bore"] / 2, quad_segs=4096) if layer["bore"] else Point(0, 0)
-    return float(Point(0, 0).buffer(layer["outer"], quad_segs=4096).difference(hole).area)
 
 
 def plugs(sheet: Json, layers: list[Json]) -> list[Json]:
