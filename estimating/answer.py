@@ -166,7 +166,9 @@ def _board(board: SawnBoard, estimate: Estimate) -> dict[str, Any]:
         "price": _rounded(board.price, estimate),
         "used": board.used,
         "kept": board.kept,
-        "offcuts": [{"length": length, "width": width} for length, width in board.offcuts],
+        "offcuts": [
+            {"length": o.length, "width": o.width, "from": o.start, "across": o.across} for o in board.offcuts
+        ],
         "strips": [_strip(strip) for strip in board.strips],
     }
 
@@ -179,6 +181,7 @@ def _strip(strip: Strip) -> dict[str, Any]:
         "height": strip.height,
         "lies": strip.lies,
         "rip_width": strip.rip_width,
+        "across": strip.across,
         "length": strip.length,
         "segments": strip.segments,
         "rings": list(strip.rings),

@@ -14,6 +14,9 @@ Made = Literal["cut", "sliced", "solid", "veneer", "staves"]
 DISCS: frozenset[Made] = frozenset({"solid", "veneer"})
 """Ways of making that give a layer in one piece, without segments."""
 
+Match = Literal["", "board", "book"]
+"""What a ring asks of its segments of one wood: nothing, one board, or one board and the order of sawing."""
+
 LaminateKind = Literal["stripes", "zigzag", "diamond"]
 HeldBy = Literal["tenon", "recess", "waste_block"]
 
@@ -67,7 +70,8 @@ class Band:
 
     `woods` goes round the ring again and again. A `chart` in its place has one such row a layer, bottom up. Either
     may name laminates. A disc has one segment. `bore` is a diameter, or "auto" for one as wide as the tips of wedges
-    need; `plug` is the wood that fills it.
+    need; `plug` is the wood that fills it. `match` says whether the segments of a ring and wood come from one board,
+    and in the order they are sawn ("book").
     """
 
     name: str
@@ -82,6 +86,7 @@ class Band:
     bore: float | Literal["auto"] | None = None
     plug: str | None = None
     chart: tuple[tuple[str, ...], ...] = ()
+    match: Match = ""
 
     @property
     def is_disc(self) -> bool:
@@ -174,9 +179,19 @@ class Part:
         return f"{self.place}bands[{band}]"
 
 
+Surface = Literal["rough", "surfaced"]
+
+Defect = tuple[float, ...]
+"""What of a board is not used, mm: (from, to) along its length, or an area (from, to, near, far), the last two across
+from the near edge."""
+
+
 @dataclass(frozen=True, slots=True)
 class Board:
-    """Boards of one size on the rack, mm; price of one board."""
+    """Boards of one size on the rack, mm; price of one board.
+
+    A `rough` board's faces are planed first. `ref` is the rack's own name for it, which the plan carries.
+    """
 
     wood: str
     length: float
@@ -184,6 +199,9 @@ class Board:
     thickness: float
     count: int
     price: Decimal
+    defects: tuple[Defect, ...] = ()
+    surface: Surface = "surfaced"
+    ref: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -232,6 +250,12 @@ class ShopSettings:
     open_contact: float = 5.0
     hollowing_reach: float = 4.0
     min_planer_length: float = 350.0
+    min_rip_length: float = 300.0
+    min_rip_width: float = 12.0
+    plane_face: float = 1.2
+    resaw: bool = False
+    resaw_kerf: float = 1.4
+    resaw_clean: float = 0.8
     bandsaw_height: float = 0.0
     lathe_swing: float = 0.0
     lathe_length: float = 0.0

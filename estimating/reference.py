@@ -40,6 +40,7 @@ _OWN_MEANINGS: Mapping[str, tuple[str, str]] = {
     "lathe_swing": ("largest diameter the lathe turns; 0 is not checked", "mm"),
     "lathe_length": ("longest the lathe holds; 0 is not checked", "mm"),
     "lathe_load_kg": ("heaviest the lathe carries; 0 is not checked", "kg"),
+    "resaw": ("whether boards are resawn in thickness where it saves wood, within the bandsaw's height", ""),
     "currency": ("ISO 4217 code; money is rounded to its minor unit", ""),
     "wanted_hourly": ("wanted hourly earning, in place of the margin", "currency/h"),
     "tax": ("tax on the retail price", "share"),

@@ -5,7 +5,7 @@ from decimal import Decimal
 from typing import get_args
 
 from estimating.errors import InvalidInput, InvalidSheet
-from estimating.piece import Board, Laminate, Part, Sheet, ShopSettings, UsualBoard
+from estimating.piece import Board, Laminate, Part, Sheet, ShopSettings, Surface, UsualBoard
 from estimating.price.money import price_of_board
 from estimating.quantities import Unit, unit_in_mm
 from estimating.reading import Section
@@ -13,7 +13,7 @@ from estimating.shape.build import build_shapes
 from estimating.sheet_bands import MOST_LAYERS, Names, read_bands, read_laminates, read_wood
 from estimating.sheet_climate import read_climate
 from estimating.sheet_form import read_allowance, read_closings, read_form, read_holding, read_sits
-from estimating.sheet_shop import read_finish, read_pricing, read_shop, read_usual_board
+from estimating.sheet_shop import read_defects, read_finish, read_pricing, read_shop, read_usual_board
 from estimating.workshop import Workshop, standing_workshop
 
 _MOST_PARTS = 20
@@ -170,5 +170,18 @@ def _read_board(section: Section, workshop: Workshop, usual: UsualBoard) -> Boar
     species = workshop.woods.get(wood)
     per_m3 = usual.price_of(species.price_per_m3 if species else Decimal(0))
     price = section.money("price", price_of_board(length * width * thickness, per_m3=per_m3))
+    surface = section.choice("surface", get_args(Surface), "surfaced")
+    ref = section.text("ref", "", may_be_empty=True)
+    defects = read_defects(section, length=length, width=width)
     section.close()
-    return Board(wood=wood, length=length, width=width, thickness=thickness, count=count, price=price)
+    return Board(
+        wood=wood,
+        length=length,
+        width=width,
+        thickness=thickness,
+        count=count,
+        price=price,
+        defects=defects,
+        surface=surface,
+        ref=ref,
+    )

@@ -6,7 +6,7 @@ from math import radians
 from typing import Literal, get_args
 
 from estimating.errors import InvalidInput, shown
-from estimating.piece import DISCS, Band, Laminate, LaminateKind, Made
+from estimating.piece import DISCS, Band, Laminate, LaminateKind, Made, Match
 from estimating.reading import (
     Limits,
     Section,
@@ -24,6 +24,8 @@ _MOST_LAMINATES = 50
 _MOST_STRIPS = 100
 _THINNEST = 0.01
 """mm: no layer or strip is thinner. Far thinner ones drown in the rounding of what is reckoned from them."""
+
+_MATCHES: tuple[Match, ...] = ("board", "book")
 
 _BORED: tuple[Made, ...] = ("cut", "sliced", "solid", "veneer")
 
@@ -128,6 +130,9 @@ def _read_band(section: Section, names: Names) -> Band:
     elif section.has("ring_height"):
         section.refuse("ring_height", 'goes with "made": "sliced" only')
     bore, plug = _read_bore(section, names, made)
+    match: Match = section.choice("match", _MATCHES) if section.has("match") else ""
+    if match and made not in ("cut", "sliced"):
+        section.refuse("match", f"goes with segments, not with {_in_words(made)}")
     section.close()
     return Band(
         name=name,
@@ -142,6 +147,7 @@ def _read_band(section: Section, names: Names) -> Band:
         bore=bore,
         plug=plug,
         chart=chart,
+        match=match,
     )
 
 

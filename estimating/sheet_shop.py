@@ -5,9 +5,12 @@ from dataclasses import fields, replace
 from decimal import Decimal
 from typing import Any
 
-from estimating.piece import Finish, Pricing, ShopSettings, UsualBoard
+from estimating.errors import InvalidInput
+from estimating.piece import Defect, Finish, Pricing, ShopSettings, UsualBoard
 from estimating.price.money import minor_digits
-from estimating.reading import Limits, Section, check_length, check_number
+from estimating.reading import Limits, Section, check_length, check_list, check_number
+
+MOST_DEFECTS = 50
 
 _ANY: Limits = {"low": 0.0}
 _KEEP: Limits = {"low": 0.0, "high": 1e6}
@@ -33,6 +36,11 @@ SHOP_LENGTHS: Mapping[str, Limits] = {
     "min_wall": _ANY,
     "open_contact": _ANY,
     "min_planer_length": _ANY,
+    "min_rip_length": _ANY,
+    "min_rip_width": _ANY,
+    "plane_face": {"low": 0.0, "high": 50.0},
+    "resaw_kerf": {"low": 0.0, "high": 50.0},
+    "resaw_clean": {"low": 0.0, "high": 50.0},
     "bandsaw_height": _ANY,
     "lathe_swing": _ANY,
     "lathe_length": _ANY,
@@ -72,6 +80,7 @@ def read_shop(top: Section, settings: ShopSettings) -> ShopSettings:
         elif key in SHOP_NUMBERS:
             read[key] = section.number(key, default, **SHOP_NUMBERS[key])
     read["strip_lies"] = section.choice("strip_lies", ("either", "flat", "on_edge"), settings.strip_lies)
+    read["resaw"] = section.boolean("resaw", settings.resaw)
     read["layers_per_glue_up"] = section.integer(
         "layers_per_glue_up", settings.layers_per_glue_up, low=2, high=1000
     )
@@ -118,6 +127,35 @@ def read_usual_board(top: Section, usual: UsualBoard) -> UsualBoard:
         veneer_width=veneer_width,
         veneer_price_per_m2=veneer_price,
     )
+
+
+def read_defects(section: Section, *, length: float, width: float) -> tuple[Defect, ...]:
+    """What of a board of this size is not used: [from, to] along it, or an area [from, to, near, far]."""
+    defects = []
+    for place, item in section.items("defects", required=False, most=MOST_DEFECTS):
+        before = len(section.errors)
+        ends = check_list(item, place, section.errors, least=2, most=4)
+        measures = tuple(check_length(end, at, section.errors, section.unit, low=0) for at, end in ends)
+        if len(section.errors) > before:
+            continue
+        if len(measures) == 3:
+            section.errors.append(
+                InvalidInput(place, "must be [from, to], or [from, to, near, far] for an area")
+            )
+            continue
+        for (first, last), limit, along in zip(
+            (measures[:2], measures[2:] or (0.0, width)), (length, width), ("long", "wide"), strict=True
+        ):
+            if not first < last:
+                section.errors.append(
+                    InvalidInput(place, f"must end after it begins, not {first:g} to {last:g} mm")
+                )
+            elif limit > 0 and last > limit + 1e-6:
+                section.errors.append(
+                    InvalidInput(place, f"ends at {last:g} mm, but the board is {limit:g} mm {along}")
+                )
+        defects.append(measures)
+    return tuple(sorted(defects))
 
 
 def read_finish(top: Section, finish: Finish) -> Finish:

@@ -8,10 +8,11 @@ from decimal import Decimal
 from estimating.errors import InvalidInput, InvalidSheet
 from estimating.piece import Board, ShopSettings, UsualBoard
 from estimating.wood.bestfit import first_answer
-from estimating.wood.layouts import TRIES, Layout, Shape, Stock, Task, layout_cost, offcuts
+from estimating.wood.layouts import TRIES, Layout, Shape, Stock, Task, edge_loss, layout_cost, offcuts
 from estimating.wood.search import least_cost
 from estimating.wood.strips import (
     CuttingPlan,
+    Offcut,
     SawnBoard,
     Short,
     Strip,
@@ -313,7 +314,7 @@ def _sawn(job: _Job, layouts: Sequence[Layout], shop: ShopSettings) -> list[Sawn
 
 def _board(job: _Job, layout: Layout, waiting: list[list[tuple[int, int]]], shop: ShopSettings) -> SawnBoard:
     source = job.sources[layout.stock]
-    strips = []
+    strips, across = [], edge_loss(shop)
     for number, lane in enumerate(layout.lanes, start=1):
         start = shop.board_end_trim
         for shape, count in lane.parts:
@@ -333,11 +334,18 @@ def _board(job: _Job, layout: Layout, waiting: list[list[tuple[int, int]]], shop
                     rings,
                     rip_width=way[0],
                     lies=way[1],
+                    across=across,
                 )
             )
             start += length
+        across += lane.width + shop.rip_kerf
     lanes = [(lane.width, lane.used) for lane in layout.lanes]
-    kept = offcuts(length=source.length, width=source.width, lanes=lanes, shop=shop)
+    kept = tuple(
+        Offcut(long, wide, source.thickness, start, across)
+        for long, wide, start, across in offcuts(
+            length=source.length, width=source.width, lanes=lanes, shop=shop
+        )
+    )
     wood = job.needs[0].wood
     return SawnBoard(
         wood, source.length, source.width, source.thickness, source.price, source.buy, tuple(strips), kept

@@ -5,7 +5,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from estimating.piece import ShopSettings
-from estimating.wood.strips import Offcut, StripRule
+from estimating.wood.strips import StripRule
+
+Kept = tuple[float, float, float, float]
+"""A piece that goes back: its length and width, and where its near corner lies, along the board and across it, mm."""
 
 TRIES = 300
 """Ways that are looked at to fill a lane, and lengths to saw a board at, unless a sheet is very large."""
@@ -111,7 +114,7 @@ def width_room(width: float, shop: ShopSettings) -> float:
 
 def offcuts(
     *, length: float, width: float, lanes: Sequence[tuple[float, float]], shop: ShopSettings
-) -> tuple[Offcut, ...]:
+) -> tuple[Kept, ...]:
     """What goes back on the rack of a board whose lanes are (width, used length).
 
     The near end and the near edge are trimmed first; far ones only if a lane needs them, so that an offcut
@@ -122,7 +125,7 @@ def offcuts(
 
     >>> shop = ShopSettings(board_end_trim=20.0, board_edge_trim=0.0, rip_kerf=3.0, crosscut_kerf=2.0)
     >>> offcuts(length=1000.0, width=100.0, lanes=[(30.0, 400.0)], shop=shop)
-    ((578.0, 100.0), (400.0, 67.0))
+    ((578.0, 100.0, 422.0, 0.0), (400.0, 67.0, 20.0, 33.0))
     """
     along = length - shop.board_end_trim
     rest = width - edge_loss(shop) - sum(lane_width + shop.rip_kerf for lane_width, _ in lanes)
@@ -131,9 +134,10 @@ def offcuts(
         along - shop.crosscut_kerf - shop.keep_length
     )  # beyond it the far part is lost, and nothing won
     for crosscut in (at for at in _crosscuts(lanes, shop) if at <= farthest + TOLERANCE):
-        far = (along - crosscut - shop.crosscut_kerf, width)
+        past = crosscut + shop.crosscut_kerf
+        far = (along - past, width, shop.board_end_trim + past, 0.0)
         ways.append(_worth_keeping([far, *_from_lanes(crosscut, rest, lanes, shop)], shop))
-    return max(ways, key=lambda way: sum(long * wide for long, wide in way))
+    return max(ways, key=lambda way: sum(long * wide for long, wide, _, _ in way))
 
 
 def _crosscuts(lanes: Sequence[tuple[float, float]], shop: ShopSettings) -> list[float]:
@@ -146,16 +150,21 @@ def _crosscuts(lanes: Sequence[tuple[float, float]], shop: ShopSettings) -> list
 
 def _from_lanes(
     to: float, rest: float, lanes: Sequence[tuple[float, float]], shop: ShopSettings
-) -> list[Offcut]:
+) -> list[Kept]:
     """What is left beside lanes and at the end of each, when all are ripped up to `to`."""
-    ends = [(to - used - shop.crosscut_kerf, width) for width, used in lanes]
-    return [(to, rest), *ends]
+    start, across = shop.board_end_trim, edge_loss(shop)
+    ends: list[Kept] = []
+    for width, used in lanes:
+        past = used + shop.crosscut_kerf
+        ends.append((to - past, width, start + past, across))
+        across += width + shop.rip_kerf
+    return [(to, rest, start, across), *ends]
 
 
-def _worth_keeping(pieces: Sequence[Offcut], shop: ShopSettings) -> tuple[Offcut, ...]:
+def _worth_keeping(pieces: Sequence[Kept], shop: ShopSettings) -> tuple[Kept, ...]:
     return tuple(
-        (long, wide)
-        for long, wide in pieces
+        (long, wide, start, across)
+        for long, wide, start, across in pieces
         if long > 0
         and wide > 0
         and long >= shop.keep_length - TOLERANCE
@@ -168,7 +177,7 @@ def layout_cost(task: Task, layout: Layout) -> float:
     stock = task.stocks[layout.stock]
     lanes = [(lane.width, lane.used) for lane in layout.lanes]
     kept = offcuts(length=stock.length, width=stock.width, lanes=lanes, shop=task.shop)
-    return stock.price * (1.0 - sum(long * wide for long, wide in kept) / (stock.length * stock.width))
+    return stock.price * (1.0 - sum(long * wide for long, wide, _, _ in kept) / (stock.length * stock.width))
 
 
 def layout_fits(task: Task, layout: Layout) -> bool:

@@ -6,14 +6,32 @@ from decimal import Decimal
 from math import cos, floor, tan
 from typing import Literal
 
-from estimating.piece import ShopSettings
+from estimating.piece import Defect, Match, ShopSettings, Surface
 
 Lies = Literal["flat", "on_edge"]
 Cut = Literal["segment", "disc", "veneer", "stave", "plug", "lamination"]
 """What strips are crosscut to."""
 
-Offcut = tuple[float, float]
-"""Length along the board and width across it, mm."""
+
+@dataclass(frozen=True, slots=True)
+class Offcut:
+    """A piece that goes back on the rack, mm.
+
+    `start` along the board and `across` from its near edge are where its near corner lies; `plate` counts the
+    plates of a board resawn in thickness from 1.
+    """
+
+    length: float
+    width: float
+    thickness: float
+    start: float
+    across: float
+    plate: int = 1
+
+    @property
+    def volume(self) -> float:
+        """mm3."""
+        return self.length * self.width * self.thickness
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +41,7 @@ class StripNeed:
     `width` is the strip's (radial), `height` the ring's as glued, `miter` half the included angle. `rings`
     holds (ring number, segments wanted with the spares) in ring order, for all the pieces together; for a plug the
     lowest ring it goes through. What else than segments is cut square: both edges are its length along the grain.
-    `place` is where in the sheet it is asked for.
+    `place` is where in the sheet it is asked for; `match` what the ring asks of its strips.
     """
 
     wood: str
@@ -35,6 +53,7 @@ class StripNeed:
     rings: tuple[tuple[int, int], ...]
     cut: Cut = "segment"
     place: str = "bands"
+    match: Match = ""
 
     @property
     def is_piece(self) -> bool:
@@ -46,8 +65,10 @@ class StripNeed:
 class Strip:
     """One strip on a board. `lane` counts from 1 across the width; `start` and `length` run along it, mm.
 
-    `width` and `height` are the strip's own (radial width, ring height); `rip_width` is the one of them that
-    is set on the ripping fence: the width where the strip lies flat, the height where it stands on edge.
+    `across` is from the board's near edge to the near side of the lane. `section` counts the clear parts of a board
+    with defects, `plate` the plates of one resawn in thickness; lanes count afresh in each. `width` and `height` are
+    the strip's own (radial width, ring height); `rip_width` is the one of them that is set on the ripping fence: the
+    width where the strip lies flat, the height where it stands on edge.
     """
 
     lane: int
@@ -59,6 +80,9 @@ class Strip:
     rings: tuple[int, ...]
     rip_width: float
     lies: Lies
+    across: float = 0.0
+    section: int = 1
+    plate: int = 1
 
     @property
     def volume(self) -> float:
@@ -70,7 +94,9 @@ class Strip:
 class SawnBoard:
     """One board and what is sawn from it. Sizes mm, `kept` mm3, `price` of the whole board.
 
-    `buy`: it is not on the rack. `offcuts` are those that go back on it, length and width.
+    `buy`: it is not on the rack. `offcuts` are those that go back on it. `ref` is the rack's own name for it. A board
+    of several `plates` is resawn in thickness first, into plates of `plate_thickness` once they are clean; `defects`
+    are as given for `piece.Board`.
     """
 
     wood: str
@@ -82,6 +108,11 @@ class SawnBoard:
     strips: tuple[Strip, ...]
     offcuts: tuple[Offcut, ...]
     charged_whole: bool = False
+    ref: str = ""
+    surface: Surface = "surfaced"
+    defects: tuple[Defect, ...] = ()
+    plates: int = 1
+    plate_thickness: float = 0.0
 
     @property
     def volume(self) -> float:
@@ -91,7 +122,7 @@ class SawnBoard:
     @property
     def kept(self) -> float:
         """mm3 that go back on the rack."""
-        return self.thickness * sum(length * width for length, width in self.offcuts)
+        return sum(offcut.volume for offcut in self.offcuts)
 
     @property
     def used(self) -> float:

@@ -141,7 +141,7 @@ def _mill(job: Job) -> Count:
 
 def _milled_length(board: SawnBoard) -> float:
     """A board's length less what is crosscut off whole and goes back on the rack as it came."""
-    back = sum(length for length, width in board.offcuts if width >= board.width - 1e-6)
+    back = sum(offcut.length for offcut in board.offcuts if offcut.width >= board.width - 1e-6)
     return board.length - back
 
 

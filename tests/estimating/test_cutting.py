@@ -73,7 +73,7 @@ def test_a_plan_by_hand() -> None:
     (strip,) = board.strips
     assert (strip.lane, strip.start, strip.length, strip.segments) == (1, 20.0, 562.0, 10)
     assert (strip.rip_width, strip.lies, strip.rings) == (30.0, "flat", (1,))
-    assert board.offcuts == ((416.0, 100.0), (562.0, 67.0))
+    assert [(o.length, o.width) for o in board.offcuts] == [(416.0, 100.0), (562.0, 67.0)]
     assert board.kept == pytest.approx(79254 * 25)
     assert board.used == pytest.approx(562 * 30 * 20 / (1000 * 100 * 25))
     assert plan.cost == pytest.approx(10.373)
@@ -189,13 +189,17 @@ def test_an_offcut_takes_the_untrimmed_end_and_edge_along() -> None:
     shop = ShopSettings(board_end_trim=25.0, board_edge_trim=4.0, rip_kerf=3.0, crosscut_kerf=2.8)
     kept = offcuts(length=2000.0, width=150.0, lanes=[(30.0, 500.0), (30.0, 480.0)], shop=shop)
     # far: 2000 - 25 - 500 - 2.8; beside: 150 - (4 + 3) - 2 x 33
-    assert [figure for piece in kept for figure in piece] == pytest.approx([1472.2, 150.0, 500.0, 77.0])
+    # Their corners: 25 + 500 + 2.8 along; at the near trim, and 7 + 2 x 33 across.
+    assert kept == (
+        pytest.approx((1472.2, 150.0, 527.8, 0.0)),
+        pytest.approx((500.0, 77.0, 25.0, 73.0)),
+    )
 
 
 def test_a_crosscut_is_made_later_where_that_makes_the_side_piece_long_enough() -> None:
     # At 250, where the lane ends, 250 x 67 would be too short to keep; at 300 it is kept, for 50 x 100 less beyond.
     kept = offcuts(length=1000.0, width=100.0, lanes=[(30.0, 250.0)], shop=PLAIN)
-    assert kept == ((678.0, 100.0), (300.0, 67.0))
+    assert [piece[:2] for piece in kept] == [(678.0, 100.0), (300.0, 67.0)]
 
 
 @settings(max_examples=200, deadline=None)
@@ -209,7 +213,7 @@ def test_no_crosscut_keeps_more(lanes: list[tuple[float, float]], crosscut: floa
     at = longest + crosscut * (along - 2 - longest) / 1000
     pieces = [(along - at - 2, 200.0), (at, beside), *((at - used - 2, width) for width, used in lanes)]
     by_this = sum(a * b for a, b in pieces if a >= 300 and b >= 40)
-    best = sum(a * b for a, b in offcuts(length=1000.0, width=200.0, lanes=lanes, shop=PLAIN))
+    best = sum(a * b for a, b, _, _ in offcuts(length=1000.0, width=200.0, lanes=lanes, shop=PLAIN))
     assert best >= by_this - 1e-6
 
 
@@ -317,12 +321,12 @@ def check_board(board: SawnBoard, shop: ShopSettings) -> None:
     widths = [max(strip.rip_width for strip in strips) for strips in lanes.values()]
     edge = shop.board_edge_trim + shop.rip_kerf if shop.board_edge_trim else 0.0
     assert sum(widths) + (len(widths) - 1) * shop.rip_kerf + 2 * edge <= board.width + 1e-6
-    for length, width in board.offcuts:
+    for length, width in ((o.length, o.width) for o in board.offcuts):
         assert length >= shop.keep_length - 1e-6
         assert width >= shop.keep_width - 1e-6
     taken = sum(strip.length * strip.rip_width for strip in board.strips)
-    assert taken + sum(length * width for length, width in board.offcuts) < board.length * board.width
-    assert board.kept == pytest.approx(board.thickness * sum(a * b for a, b in board.offcuts))
+    assert taken + sum(o.length * o.width for o in board.offcuts) < board.length * board.width
+    assert board.kept == pytest.approx(board.thickness * sum(o.length * o.width for o in board.offcuts))
 
 
 def check_segments(plan: CuttingPlan, needs: list[StripNeed], shop: ShopSettings) -> None:
