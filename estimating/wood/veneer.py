@@ -22,6 +22,7 @@ def plan_all(
     price_per_mm3: Mapping[str, Decimal],
     shop: ShopSettings,
     whole_boards: bool = False,
+    effort: int = 1,
 ) -> CuttingPlan:
     """The sawing plan of everything: strips from boards, and veneers from sheets of their own thickness.
 
@@ -44,6 +45,7 @@ def plan_all(
                     price_per_mm3=price_per_mm3,
                     shop=shop,
                     whole_boards=whole_boards,
+                    effort=effort,
                 )
             )
     except InvalidSheet as refusal:
@@ -51,7 +53,9 @@ def plan_all(
     for thickness, of_it in veneers.items():
         try:
             left = _left(boards, plans)
-            plans.append(_plan_sheets(of_it, thickness, left, usual, shop, whole_boards=whole_boards))
+            plans.append(
+                _plan_sheets(of_it, thickness, left, usual, shop, whole_boards=whole_boards, effort=effort)
+            )
         except InvalidSheet as refusal:
             errors += refusal.errors
     if errors:
@@ -85,6 +89,7 @@ def _plan_sheets(
     shop: ShopSettings,
     *,
     whole_boards: bool,
+    effort: int,
 ) -> CuttingPlan:
     """Veneers of one thickness: no kerf, no rough edges, nothing held down."""
     sheet = UsualBoard(length=usual.veneer_length, width=usual.veneer_width, thicknesses=(thickness,))
@@ -104,6 +109,7 @@ def _plan_sheets(
             strip_lies="flat",
         ),
         whole_boards=whole_boards,
+        effort=effort,
     )
 
 
