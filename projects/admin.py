@@ -8,22 +8,50 @@ from django.http import HttpRequest
 from projects import models
 
 
-class QuoteAdmin(admin.ModelAdmin):
-    """Quotes to be looked at only: issuing one is more than a saved row."""
-
-    list_display = ["__str__", "studio", "commission", "state", "issued_at"]
+class LookedAtOnly(admin.ModelAdmin):
+    """Records to be looked at only: writing one is more than a saved row, and is done on their pages."""
 
     def has_add_permission(self, request: HttpRequest) -> bool:
-        """Quotes are drawn up on their page."""
+        """Quotes are drawn up, and boards put on the rack, on their pages."""
         return False
 
     def has_change_permission(self, request: HttpRequest, obj: Any = None) -> bool:
-        """Quotes are changed on their page, while drafts."""
+        """They are changed on their pages."""
         return False
 
     def has_delete_permission(self, request: HttpRequest, obj: Any = None) -> bool:
-        """A number handed out must stay accounted for."""
+        """A number handed out must stay accounted for, and so must a board."""
         return False
+
+
+class QuoteAdmin(LookedAtOnly):
+    """Quotes."""
+
+    list_display = ["__str__", "studio", "commission", "state", "issued_at"]
+
+
+@admin.register(models.Board)
+class BoardAdmin(LookedAtOnly):
+    """Boards on the rack, and those that are used up."""
+
+    list_display = ["__str__", "reserved", "place"]
+    list_select_related = ["wood"]
+
+
+@admin.register(models.Reservation)
+class ReservationAdmin(LookedAtOnly):
+    """Boards set aside."""
+
+    list_display = ["board", "commission", "count"]
+    list_select_related = ["board__wood", "commission"]
+
+
+@admin.register(models.BoardEvent)
+class BoardEventAdmin(LookedAtOnly):
+    """What happened to boards."""
+
+    list_display = ["at", "board", "what", "count", "left", "member"]
+    list_select_related = ["board__wood", "member__user"]
 
 
 class BandInline(admin.TabularInline):
@@ -68,7 +96,6 @@ admin.site.register(models.Quote, QuoteAdmin)
 admin.site.register(
     [
         models.Adhesive,
-        models.Board,
         models.Client,
         models.Commission,
         models.Finish,

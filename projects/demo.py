@@ -11,7 +11,7 @@ from django.utils import timezone
 
 from projects.models import Client, Commission, Design, Member, Studio, Wood
 from projects.models.commissions import Stage
-from projects.services import commissions, designs, hours, quotes, shop, studios
+from projects.services import commissions, designs, hours, quotes, rack, shop, studios
 
 LOG_IN = "demo"
 PASSWORD = "turn-and-glue"
@@ -285,7 +285,7 @@ def _stock(studio: Studio) -> None:
     for key, price in PRICES.items():
         shop.wood_update(wood=woods[key], price_per_m3=Decimal(price), active=True)
     for board in RACK:
-        shop.board_create(studio=studio, **board | {"wood": woods[board["wood"]]})
+        rack.board_create(studio=studio, **board | {"wood": woods[board["wood"]]})
     epoxy = studio.adhesives.get(usual=True)
     shop.adhesive_update(adhesive=epoxy, price_per_ml=Decimal("0.045"))
     varnish = studio.finishes.get(usual=True)

@@ -4,10 +4,10 @@ from typing import Any
 
 from rest_framework import serializers
 
-from projects.access import studio_of
+from projects.access import member_of, studio_of
 from projects.api.links import OwnRelatedField, OwnWoodField
 from projects.models import Adhesive, Band, Board, Client, Commission, Design, Finish, Form, Part, Quote, Wood
-from projects.services import commissions, designs, quotes, shop, studios
+from projects.services import commissions, designs, quotes, rack, shop, studios
 
 
 class ServiceSerializer(serializers.ModelSerializer):
@@ -40,14 +40,42 @@ class WoodSerializer(ServiceSerializer):
 
 
 class BoardSerializer(ServiceSerializer):
-    """Like boards on the rack, mm; the price is of one."""
+    """Like boards on the rack, mm; the price is of one, and follows from that of a unit where one is given.
 
-    services, noun = shop, "board"
+    Defects are [from, to] along the board, or [from, to, near, far] for an area. A nominal thickness stands in for a
+    thickness that is left out. `reserved` of the count are set aside for commissions.
+    """
+
+    services, noun = rack, "board"
     wood = OwnWoodField()
 
     class Meta:
         model = Board
-        fields = ("id", "wood", "length", "width", "thickness", "count", "price", "place", "note")
+        fields = (
+            *(
+                "id",
+                "wood",
+                "length",
+                "width",
+                "thickness",
+                "surface",
+                "nominal",
+                "count",
+                "reserved",
+                "price",
+            ),
+            *("bought_by", "price_per_unit", "defects", "place", "note", "from_board"),
+        )
+        read_only_fields = ("reserved", "from_board")
+        extra_kwargs = {"thickness": {"required": False}}
+
+    def create(self, validated_data: dict[str, Any]) -> Any:
+        """Put them on the rack, in the caller's name."""
+        return super().create(validated_data | {"member": member_of(self.context["request"].user)})
+
+    def update(self, instance: Any, validated_data: dict[str, Any]) -> Any:
+        """Write the changes, in the caller's name."""
+        return super().update(instance, validated_data | {"member": member_of(self.context["request"].user)})
 
 
 class AdhesiveSerializer(ServiceSerializer):

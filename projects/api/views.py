@@ -15,7 +15,7 @@ from rest_framework.throttling import ScopedRateThrottle
 from rest_framework.views import APIView
 
 from estimating.reading import read_json
-from projects.access import studio_of
+from projects.access import member_of, studio_of
 from projects.api.parsing import BoundedJSONParser, SheetParser
 from projects.api.serializers import (
     AdhesiveSerializer,
@@ -32,7 +32,7 @@ from projects.api.serializers import (
 )
 from projects.estimates import estimate_data, estimate_design, sheet_data
 from projects.models import Adhesive, Board, Client, Commission, Design, Finish, Quote, Wood
-from projects.services import commissions, designs, quotes, shop, studios
+from projects.services import commissions, designs, quotes, rack, shop, studios
 
 REFUSED = OpenApiResponse(RefusalSerializer, description="What is wrong, each with its place.")
 ANSWER = OpenApiResponse(OpenApiTypes.OBJECT, description="The estimate; mm, minutes, ml; money as text.")
@@ -96,12 +96,12 @@ class BoardViewSet(OwnViewSet, viewsets.ModelViewSet):
     serializer_class = BoardSerializer
 
     def get_queryset(self) -> Any:
-        """Each with its wood."""
-        return super().get_queryset().select_related("wood")
+        """Those that lie there, each with its wood."""
+        return super().get_queryset().on_rack().select_related("wood")
 
     def perform_destroy(self, instance: Board) -> None:
         """Take them off the rack."""
-        shop.board_delete(board=instance)
+        rack.board_delete(board=instance, member=member_of(self.request.user))
 
 
 class AdhesiveViewSet(OwnViewSet, viewsets.ModelViewSet):

@@ -5,14 +5,16 @@ from projects.models.commissions import Commission, Quote
 from projects.models.designs import Design
 from projects.models.making import HoursEntry
 from projects.models.parts import Form, Part
+from projects.models.rack import Board, BoardEvent, Reservation
 from projects.models.settings import PricingDefaults, ShopSettings
-from projects.models.shop import Adhesive, Board, Finish, StandingRate, Wood
+from projects.models.shop import Adhesive, Finish, StandingRate, Wood
 from projects.models.studio import Client, Member, Studio
 
 __all__ = [
     "Adhesive",
     "Band",
     "Board",
+    "BoardEvent",
     "Client",
     "Commission",
     "Design",
@@ -23,6 +25,7 @@ __all__ = [
     "Part",
     "PricingDefaults",
     "Quote",
+    "Reservation",
     "ShopSettings",
     "StandingRate",
     "Studio",

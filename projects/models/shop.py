@@ -1,6 +1,6 @@
-"""What stands in the shop: woods, boards on the rack, adhesives, finishes, and how long things take."""
+"""What stands in the shop: woods, adhesives, finishes, and how long things take."""
 
-from django.core.validators import MaxValueValidator, MinValueValidator, RegexValidator
+from django.core.validators import MaxValueValidator, RegexValidator
 from django.db import models
 from django.db.models.functions import Lower
 
@@ -10,7 +10,6 @@ from projects.models.fields import (
     money_field,
     named,
     one_of,
-    plain_text,
     share_field,
     within,
     wood_key_rule,
@@ -95,37 +94,6 @@ class Wood(StudioOwned):
 
     def __str__(self) -> str:
         return self.name
-
-
-class Board(StudioOwned):
-    """Like boards on the rack, mm as they lie there. The studio is the wood's."""
-
-    studio_path = "wood__studio"
-
-    wood = models.ForeignKey(Wood, models.PROTECT, related_name="boards")
-    length = length_field("length")
-    width = length_field("width")
-    thickness = length_field("thickness", high=1000)
-    count = models.PositiveSmallIntegerField(
-        default=1, validators=[MinValueValidator(1), MaxValueValidator(1000)]
-    )
-    price = money_field("price a board", default=0)
-    place = models.CharField("where it lies", max_length=80, blank=True)
-    note = models.CharField(max_length=200, blank=True)
-
-    class Meta:
-        ordering = ["wood__name", "-length", "pk"]
-        constraints = [
-            within("board", "length", low=0.001, high=10_000),
-            within("board", "width", low=0.001, high=10_000),
-            within("board", "thickness", low=0.001, high=1000),
-            within("board", "count", low=1, high=1000),
-            within("board", "price", low=0),
-        ]
-
-    def __str__(self) -> str:
-        size = " × ".join(plain_text(side) for side in (self.length, self.width, self.thickness))
-        return f"{self.count} of {self.wood}, {size} mm"
 
 
 class Adhesive(StudioOwned):

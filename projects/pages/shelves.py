@@ -6,7 +6,7 @@ from django.urls import URLPattern
 from projects.models import Adhesive, Board, Client, Finish, StandingRate, Wood
 from projects.pages import forms
 from projects.pages.shelf import Shelf, addresses
-from projects.services import shop, studios
+from projects.services import rack, shop, studios
 
 CLIENTS = Shelf(
     model=Client,
@@ -37,9 +37,9 @@ BOARDS = Shelf(
     plural="boards",
     section="rack",
     form=forms.BoardForm,
-    create=shop.board_create,
-    update=shop.board_update,
-    delete=shop.board_delete,
+    create=rack.board_create,
+    update=rack.board_update,
+    delete=rack.board_delete,
     template="shelf/boards.html",
     related=("wood",),
 )

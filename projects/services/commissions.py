@@ -7,7 +7,11 @@ from django.db import transaction
 
 from projects.models import Client, Commission, Studio
 from projects.models.commissions import Stage
+from projects.services.rack_reserve import release
 from projects.services.saving import changed, checked
+
+# Nothing is sawn for these any more: what was reserved for them is free again.
+DONE_SAWING = (Stage.DECLINED, Stage.DELIVERED, Stage.CLOSED)
 
 # What may follow what. A step back is allowed where the work may go back; what was delivered is delivered.
 MOVES: dict[str, tuple[str, ...]] = {
@@ -55,6 +59,8 @@ def commission_move(*, commission: Commission, to: str) -> Commission:
                 {"stage": f"From {current.get_stage_display()} a commission goes to {ways}, not to {known}."}
             )
         current.stage = to
+        if to in DONE_SAWING:
+            release(commission=current)
         return checked(current)
 
 
@@ -65,5 +71,6 @@ def commission_delete(*, commission: Commission) -> None:
             raise ValidationError("A quote was issued for this commission. Decline it instead.")
         if commission.hours.exists():
             raise ValidationError("Hours are logged for this commission. Decline it instead.")
+        release(commission=commission)
         commission.quotes.all().delete()
         commission.delete()

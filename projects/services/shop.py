@@ -1,11 +1,11 @@
-"""Changing what stands in the shop: woods, boards, adhesives, finishes and standing rates."""
+"""Changing what stands in the shop: woods, adhesives, finishes and standing rates."""
 
 from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
-from projects.models import Adhesive, Band, Board, Design, Finish, StandingRate, Studio, Wood
+from projects.models import Adhesive, Band, Design, Finish, StandingRate, Studio, Wood
 from projects.services.saving import changed, checked
 
 
@@ -27,9 +27,8 @@ def wood_delete(*, wood: Wood) -> None:
     """Take a wood off the list; refused while boards or designs are of it."""
     with transaction.atomic():
         if wood.boards.exists():
-            raise ValidationError(
-                "Boards of this wood lie on the rack. Take them off first, or hide the wood."
-            )
+            # Boards that are used up keep their history, and with it their wood.
+            raise ValidationError("Boards of this wood lie on the rack, or have lain there. Hide it instead.")
         if titles := _designs_with(wood, key=wood.key):
             raise ValidationError(f"This wood is part of {', '.join(titles[:3])}. Hide it instead.")
         wood.delete()
@@ -42,29 +41,6 @@ def _designs_with(wood: Wood, *, key: str) -> list[str]:
     named = {band.part.design.title for band in fields if key in band.all_woods}
     laminated = Design.objects.for_studio(wood.studio_id).exclude(laminates={}).only("title", "laminates")
     return sorted(named | {design.title for design in laminated if key in design.laminated_woods})
-
-
-def board_create(*, studio: Studio, wood: Wood, **values: Any) -> Board:
-    """Put boards on the rack."""
-    _own_wood(studio, wood)
-    return checked(changed(Board(wood=wood), values))
-
-
-def board_update(*, board: Board, **values: Any) -> Board:
-    """Change boards on the rack."""
-    if "wood" in values:
-        _own_wood(board.wood.studio, values["wood"])
-    return checked(changed(board, values))
-
-
-def board_delete(*, board: Board) -> None:
-    """Take boards off the rack."""
-    board.delete()
-
-
-def _own_wood(studio: Studio, wood: Wood | None) -> None:
-    if wood is None or wood.studio_id != studio.pk:
-        raise ValidationError({"wood": "Choose a wood of this studio."})
 
 
 def adhesive_create(*, studio: Studio, **values: Any) -> Adhesive:

@@ -173,11 +173,13 @@ def test_woods_boards_and_clients_are_made_changed_and_deleted(as_alice: Browser
         as_alice.delete(f"/api/v1/woods/{made.json()['id']}/").status_code == 400
     )  # its board is on the rack
     assert as_alice.delete(f"/api/v1/{path}").status_code == 204
-    assert as_alice.delete(f"/api/v1/woods/{made.json()['id']}/").status_code == 204
+    assert as_alice.get(f"/api/v1/{path}").status_code == 404
+    unused = _send(as_alice, "post", "woods/", wood | {"key": "ilex"})
+    assert as_alice.delete(f"/api/v1/woods/{unused.json()['id']}/").status_code == 204
     client = _send(as_alice, "post", "clients/", {"kind": "gallery", "name": "Row", "gallery_share": "0.4"})
     assert client.status_code == 201
     assert Client.objects.get().studio == studio
-    assert not Board.objects.exists()
+    assert not Board.objects.on_rack().exists()
 
 
 def test_an_adhesive_and_a_finish_become_the_usual_ones(as_alice: Browser, studio: Studio) -> None:

@@ -8,6 +8,7 @@ from django.core.exceptions import ValidationError
 
 from projects.models import Studio, Wood
 from projects.models.owned import StudioOwned
+from projects.services import rack
 from tests.factories import (
     AdhesiveFactory,
     BoardFactory,
@@ -35,7 +36,7 @@ def test_every_record_belongs_to_a_studio() -> None:
 
 def _furnish(studio: Studio) -> None:
     commission = CommissionFactory(studio=studio)
-    BoardFactory(wood=studio.woods.first())
+    rack.reserve(boards={BoardFactory(wood=studio.woods.first()): 1}, commission=commission)
     RateFactory(studio=studio)
     QuoteFactory(commission=commission)
     HoursEntryFactory(commission=commission)

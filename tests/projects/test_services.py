@@ -12,7 +12,7 @@ from estimating.wood.species import published_species
 from estimating.work.labour import standing_rates
 from projects.models import Band, Board, Client, Commission, Design, HoursEntry, Studio, Wood
 from projects.models.commissions import Stage
-from projects.services import commissions, designs, hours, shop, studios
+from projects.services import commissions, designs, hours, rack, shop, studios
 from tests.factories import (
     AdhesiveFactory,
     BoardFactory,
@@ -119,23 +119,30 @@ def test_a_wood_that_a_design_names_keeps_its_key_and_its_place(studio: Studio) 
 def test_a_wood_no_one_uses_may_change_its_key_or_go(studio: Studio) -> None:
     holly = WoodFactory(studio=studio, key="holly")
     shop.wood_update(wood=holly, key="ilex")
-    board = BoardFactory(wood=holly)
-    with pytest.raises(ValidationError, match="rack"):
-        shop.wood_delete(wood=holly)
-    shop.board_delete(board=board)
     shop.wood_delete(wood=holly)
     assert not Wood.objects.for_studio(studio).filter(key="ilex").exists()
+
+
+def test_a_wood_that_lies_or_has_lain_on_the_rack_stays(studio: Studio) -> None:
+    """The history of its boards is kept, and names it."""
+    board = BoardFactory(wood=WoodFactory(studio=studio, key="holly"))
+    with pytest.raises(ValidationError, match="rack"):
+        shop.wood_delete(wood=board.wood)
+    rack.board_delete(board=board)
+    with pytest.raises(ValidationError, match="have lain there"):
+        shop.wood_delete(wood=board.wood)
+    shop.wood_update(wood=board.wood, active=False)
 
 
 def test_boards_are_of_the_studios_own_woods(studio: Studio, other_studio: Studio) -> None:
     theirs = other_studio.woods.get(key="maple")
     size = {"length": 1200, "width": 150, "thickness": 25}
     with pytest.raises(ValidationError) as refusal:
-        shop.board_create(studio=studio, wood=theirs, **size)
+        rack.board_create(studio=studio, wood=theirs, **size)
     assert list(refusal.value.message_dict) == ["wood"]
-    own = shop.board_create(studio=studio, wood=studio.woods.get(key="maple"), **size)
+    own = rack.board_create(studio=studio, wood=studio.woods.get(key="maple"), **size)
     with pytest.raises(ValidationError):
-        shop.board_update(board=own, wood=theirs)
+        rack.board_update(board=own, wood=theirs)
     assert Board.objects.get().wood.studio == studio
 
 
