@@ -167,10 +167,31 @@ def _board(board: SawnBoard, estimate: Estimate) -> dict[str, Any]:
         "used": board.used,
         "kept": board.kept,
         "offcuts": [
-            {"length": o.length, "width": o.width, "from": o.start, "across": o.across} for o in board.offcuts
+            {
+                "length": o.length,
+                "width": o.width,
+                "thickness": o.thickness,
+                "from": o.start,
+                "across": o.across,
+                "plate": o.plate,
+            }
+            for o in board.offcuts
         ],
+        **_board_more(board),
         "strips": [_strip(strip) for strip in board.strips],
     }
+
+
+def _board_more(board: SawnBoard) -> dict[str, Any]:
+    """What only some boards have: the rack's own name, defects, plates."""
+    more: dict[str, Any] = {}
+    if board.ref:
+        more["ref"] = board.ref
+    if board.defects:
+        more["defects"] = [list(defect) for defect in board.defects]
+    if board.plates > 1:
+        more |= {"plates": board.plates, "plate_thickness": board.plate_thickness}
+    return more
 
 
 def _strip(strip: Strip) -> dict[str, Any]:
@@ -182,6 +203,8 @@ def _strip(strip: Strip) -> dict[str, Any]:
         "lies": strip.lies,
         "rip_width": strip.rip_width,
         "across": strip.across,
+        "section": strip.section,
+        "plate": strip.plate,
         "length": strip.length,
         "segments": strip.segments,
         "rings": list(strip.rings),

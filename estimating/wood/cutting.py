@@ -1,18 +1,20 @@
 """Strips nested into real boards: what to saw from which board, what to buy, and a bound no plan can beat."""
 
 from collections import Counter
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from estimating.errors import InvalidInput, InvalidSheet
 from estimating.piece import Board, ShopSettings, UsualBoard
 from estimating.wood.bestfit import first_answer
-from estimating.wood.layouts import TRIES, Layout, Shape, Stock, Task, edge_loss, layout_cost, offcuts
-from estimating.wood.search import least_cost
+from estimating.wood.items import Item, item_of, lying
+from estimating.wood.layouts import TRIES, Stock, Task, layout_cost, plan_rank
+from estimating.wood.sawn import Job, saw
+from estimating.wood.search import PROOF, least_cost
 from estimating.wood.strips import (
     CuttingPlan,
-    Offcut,
+    Lies,
     SawnBoard,
     Short,
     Strip,
@@ -26,11 +28,12 @@ from estimating.wood.strips import (
 from estimating.wood.supply import (
     Source,
     bought_source,
-    lying,
-    next_thickness,
+    next_bought,
     rack_sources,
-    thinnest,
+    shortest_sawn,
+    thinnest_bought,
     too_big,
+    ways_to_lie,
 )
 
 __all__ = [
@@ -62,15 +65,6 @@ MOST_TRIED = 300_000
 """Such pairs x tries a board: a sheet of up to a thousand pairs has all its tries."""
 
 FEWEST_TRIES = 3
-
-
-@dataclass(frozen=True, slots=True)
-class _Job:
-    """Needs of one wood that may share boards, and the boards."""
-
-    needs: tuple[StripNeed, ...]
-    sources: tuple[Source, ...]
-    task: Task
 
 
 def plan_cutting(
@@ -108,51 +102,106 @@ def plan_cutting(
     # Where a board is charged whole, nothing is gained in the search by what could be kept of it.
     charged = replace(shop, keep_length=NEVER_KEPT) if whole_boards else shop
     pooled = pool_needs(needs)
-    _refuse_what_fits_nothing(pooled, boards, usual, shop)
     tries = _tries(pooled, boards)
-    jobs = [
-        job
-        for wood in dict.fromkeys(need.wood for need in pooled)
-        for job in _jobs(
-            [need for need in pooled if need.wood == wood],
-            rack_sources(boards, wood),
-            _Buying(
-                usual=usual,
-                price_per_mm3=price_per_mm3.get(wood, Decimal(0)),
-                shop=charged,
-                tries=tries,
-                whole=whole_boards,
-            ),
-        )
-    ]
+    supplies = _supplies(pooled, boards, usual, price_per_mm3, charged, whole_boards)
+    _refuse_what_fits_nothing(pooled, supplies)
+    jobs = [job for wood in supplies for job in _jobs(supplies[wood], tries)]
     sawn: list[SawnBoard] = []
-    bound, proven, asked = 0.0, True, 0
+    bound, asked = 0.0, 0
+    proven = True
     for job in jobs:
-        asked += len(job.needs) * (1 + len(job.sources))
-        answer = least_cost(job.task, effort=effort if asked <= MOST_IMPROVED else 0)
-        boards_of_job = _sawn(job, answer.layouts, shop)
-        sawn += [replace(board, charged_whole=whole_boards) for board in boards_of_job]
+        asked += len(job.items) * (1 + len(job.sources))
+        answer = least_cost(job.task, effort=effort if asked <= MOST_IMPROVED else 0, free=job.free)
+        of_job = [
+            replace(board, charged_whole=whole_boards)
+            for board in saw(replace(job, task=replace(job.task, shop=shop)), answer.layouts, shop)
+        ]
+        cost = sum(board.cost for board in of_job)
+        free = all(stock.price == 0 for stock in job.task.stocks)
+        proven = proven and (free or cost <= answer.bound * (1 + PROOF))
         bound += answer.bound
-        proven = proven and answer.proven
+        sawn += of_job
     sawn.sort(key=lambda board: board.buy)
     cost = sum(board.cost for board in sawn)
     return CuttingPlan(tuple(sawn), cost, min(bound, cost), proven, tuple(_short(sawn)))
 
 
-def _refuse_what_fits_nothing(
-    pooled: Sequence[StripNeed], boards: Sequence[Board], usual: UsualBoard, shop: ShopSettings
-) -> None:
+@dataclass(frozen=True, slots=True)
+class _Supply:
+    """One wood: what is sawn from it, the rack's boards of it, and how it is bought."""
+
+    needs: tuple[StripNeed, ...]
+    rack: tuple[Source, ...]
+    usual: UsualBoard
+    price_per_mm3: Decimal
+    shop: ShopSettings
+    whole: bool
+
+    def source(self, need: StripNeed, lies: Lies | None = None) -> Source:
+        """The usual board in the thickness this need is bought in, lying so or as suits it."""
+        return self._bought(need, *next_bought(need=need, usual=self.usual, shop=self.shop, lies=lies))
+
+    def sources(self, needs: Sequence[StripNeed]) -> list[Source]:
+        """The boards that all needs may share: in each one's own thickness, and the thinnest it fits either way."""
+        found = {next_bought(need=need, usual=self.usual, shop=self.shop) for need in needs}
+        found |= {thinnest_bought(need=need, usual=self.usual, shop=self.shop) for need in needs}
+        return [self._bought(needs[0], *bought) for bought in sorted(found)]
+
+    def _bought(self, need: StripNeed, thickness: float, plates: int) -> Source:
+        return bought_source(
+            wood=need.wood,
+            usual=self.usual,
+            thickness=thickness,
+            plates=plates,
+            price_per_mm3=self.price_per_mm3,
+            shop=self.shop,
+        )
+
+    def item(self, need: StripNeed, sources: Sequence[Source], prefer: Lies | None = None) -> Item | None:
+        """The need as it lies in these boards, None where it fits none."""
+        return lying(need, sources, self.shop, prefer)
+
+
+def _supplies(
+    pooled: Sequence[StripNeed],
+    boards: Sequence[Board],
+    usual: UsualBoard,
+    price_per_mm3: Mapping[str, Decimal],
+    shop: ShopSettings,
+    whole: bool,
+) -> dict[str, _Supply]:
+    supplies = {}
+    for wood in dict.fromkeys(need.wood for need in pooled):
+        own = tuple(need for need in pooled if need.wood == wood)
+        thinnest = min(min(need.height, need.width) for need in own)
+        rack = tuple(rack_sources(boards, wood, thinnest=thinnest, shop=shop))
+        supplies[wood] = _Supply(own, rack, usual, price_per_mm3.get(wood, Decimal(0)), shop, whole)
+    return supplies
+
+
+def _refuse_what_fits_nothing(pooled: Sequence[StripNeed], supplies: Mapping[str, _Supply]) -> None:
     """Refuse all strips that neither the rack nor the usual board has room for, at once and before any search."""
     errors = []
     for need in pooled:
-        if any(lying(need=need, source=at, shop=shop) for at in rack_sources(boards, need.wood)):
+        supply = supplies[need.wood]
+        if supply.item(need, supply.rack) is not None:
             continue
         try:
-            next_thickness(need=need, usual=usual, shop=shop)
+            if supply.item(need, [supply.source(need)]) is None:
+                errors.append(_no_board_for_all(need, supply))
         except InvalidInput as refusal:
             errors.append(refusal)
     if errors:
         raise InvalidSheet(errors)
+
+
+def _no_board_for_all(need: StripNeed, supply: _Supply) -> InvalidInput:
+    ring, count = need.rings[0]
+    return InvalidInput(
+        need.place,
+        f"ring {ring}: its {count // need.sets} matched segments of {need.wood} have to come from one board, and none "
+        "has room for them; give a larger board, or leave the matching out",
+    )
 
 
 def _tries(pooled: Sequence[StripNeed], boards: Sequence[Board]) -> int:
@@ -172,198 +221,185 @@ def _tries(pooled: Sequence[StripNeed], boards: Sequence[Board]) -> int:
     return max(FEWEST_TRIES, min(TRIES, MOST_TRIED // max(1, pairs)))
 
 
-@dataclass(frozen=True, slots=True)
-class _Buying:
-    """What is needed to buy one wood."""
-
-    usual: UsualBoard
-    price_per_mm3: Decimal
-    shop: ShopSettings
-    tries: int
-    whole: bool
-
-    def source(self, need: StripNeed) -> Source:
-        """The usual board in the thickness this need is bought in."""
-        return self._in(next_thickness(need=need, usual=self.usual, shop=self.shop))
-
-    def sources(self, needs: Sequence[StripNeed]) -> list[Source]:
-        """The boards that all needs may share: in each one's own thickness, and the thinnest it fits either way."""
-        thicknesses = {next_thickness(need=need, usual=self.usual, shop=self.shop) for need in needs}
-        thicknesses |= {thinnest(need=need, usual=self.usual, shop=self.shop) for need in needs}
-        return [self._in(thickness) for thickness in sorted(thicknesses)]
-
-    def _in(self, thickness: float) -> Source:
-        return bought_source(usual=self.usual, thickness=thickness, price_per_mm3=self.price_per_mm3)
-
-
-def _jobs(needs: Sequence[StripNeed], rack: Sequence[Source], buy: _Buying) -> Iterator[_Job]:
+def _jobs(supply: _Supply, tries: int) -> Iterator[Job]:
     """One wood's work in parts that share no boards: from the rack, and bought in each thickness.
 
     Where the rack does not reach, all is one part, and buying is the last resort in it.
     """
-    shop = buy.shop
-    fitting = dict.fromkeys(
-        need for need in needs if any(lying(need=need, source=at, shop=shop) for at in rack)
-    )
+    fitting = [need for need in supply.needs if supply.item(need, supply.rack) is not None]
     if fitting:
-        job = _job(list(fitting), [(at, fitting) for at in rack], buy)
-        if first_answer(job.task) is None:
-            yield _rack_and_buy(needs, fitting, rack, buy)
+        job = _best_lying(fitting, supply.rack, supply, tries)
+        if job is None:
+            yield _rack_and_buy(fitting, supply, tries)
             return
         yield job
-    left = [need for need in needs if need not in fitting]
-    if buy.whole and left:
+    chosen = set(fitting)
+    left = [need for need in supply.needs if need not in chosen]
+    if supply.whole and left:
         # A board opened costs all of it: what is planed off a strip is cheaper than a board in its own thickness.
-        yield _job(left, [(source, left) for source in buy.sources(left)], buy)
+        every = _best_lying(left, supply.sources(left), supply, tries)
+        assert every is not None, "boards are bought without end"
+        yield every
         return
-    bought = {need: buy.source(need) for need in left}
-    for source in dict.fromkeys(bought.values()):
-        share = [need for need, at in bought.items() if at == source]
-        yield _job(share, [(source, set(share))], buy)
+    bought: dict[Source, list[StripNeed]] = {}
+    for need in left:
+        bought.setdefault(supply.source(need), []).append(need)
+    for source, share in bought.items():
+        yield _job(share, [source], supply, tries)
 
 
-def _rack_and_buy(
-    needs: Sequence[StripNeed], fitting: Collection[StripNeed], rack: Sequence[Source], buy: _Buying
-) -> _Job:
+def _best_lying(
+    needs: Sequence[StripNeed], sources: Sequence[Source], supply: _Supply, tries: int
+) -> Job | None:
+    """The job from these boards alone, None where they do not reach however the strips lie.
+
+    The strips of a ring lie one way in all boards, for the growth rings' sake; which way is tried three ways over.
+    """
+    ways: dict[tuple[Item, ...], Job] = {}
+    prefers: tuple[Lies | None, ...] = (None, "flat", "on_edge")
+    for prefer in prefers:
+        job = _job(needs, sources, supply, tries, prefer=prefer)
+        ways.setdefault(job.items, job)
+    reached = [
+        (plan_rank(job.task, plan), set_ups(job.items), at)
+        for at, job in enumerate(ways.values())
+        if (plan := first_answer(job.task)) is not None
+    ]
+    if not reached:
+        return None
+    best = list(ways.values())[min(reached)[2]]
+    return replace(best, free=_free(best, supply.shop)) if len(ways) > 1 else best
+
+
+def _free(job: Job, shop: ShopSettings) -> Task:
+    """The task with every strip lying the narrower way in each board, whatever it does in others."""
+    others = [
+        [item_of(item.need, lies, job.sources, shop) for lies in ways_to_lie(item.need)] for item in job.items
+    ]
+    # A matched ring that would take another number of strips is another shape, and stays as it is.
+    asked = [
+        [(way.asks(shop), way.width(shop)) for way in ways if way.beside == item.beside]
+        for item, ways in zip(job.items, others, strict=True)
+    ]
+    stocks = tuple(
+        replace(
+            stock,
+            rips=tuple(
+                min((width for ask, width in ways if ask.met_by(source)), default=None) for ways in asked
+            ),
+        )
+        for stock, source in zip(job.task.stocks, job.sources, strict=True)
+    )
+    return replace(job.task, stocks=stocks)
+
+
+def set_ups(items: Sequence[Item]) -> int:
+    """Settings of the fence, and of the saw's angle and stop together."""
+    fences = {round(item.rip, 6) for item in items}
+    stops = {(round(item.need.miter, 9), round(item.need.outer_edge, 6)) for item in items}
+    return len(fences) + len(stops)
+
+
+def _rack_and_buy(fitting: Sequence[StripNeed], supply: _Supply, tries: int) -> Job:
     """All needs of a wood at once, from the rack and bought.
 
     A segment that could come from the rack weighs its volume where it is bought, on a scale that puts the
     least of them above what any plan worth having costs.
     """
-    bought = _bought(needs, fitting, buy)
-    options = [(at, fitting) for at in rack]
-    options += [
-        (source, {need for need, at in bought.items() if at == source})
-        for source in dict.fromkeys(bought.values())
-    ]
+    bought = _bought(fitting, supply)
+    sources = [*supply.rack, *dict.fromkeys(bought.values())]
     volumes = {need: need.width * need.height * need.outer_edge for need in fitting}
-    trial = _job(needs, options, buy, volumes)
+    trial = _job(supply.needs, sources, supply, tries, bought=bought, last_resort=volumes)
     plan = first_answer(trial.task)
     if plan is None:
-        raise too_big(
-            need=next(need for need in fitting if need not in bought), usual=buy.usual, shop=buy.shop
-        )
+        missing = next((need for need in fitting if need not in bought), fitting[0])
+        raise too_big(need=missing, usual=supply.usual, shop=supply.shop)
     dearest = 1.0 + sum(layout_cost(trial.task, layout) for layout in plan)
-    dearest += sum(float(at.price) * (at.count or 0) for at in rack)
+    dearest += sum(float(at.board.price) * (at.count or 0) for at in supply.rack)
     scale = dearest / min(volumes.values())
-    return _job(needs, options, buy, {need: scale * volume for need, volume in volumes.items()})
+    weights = {need: scale * volume for need, volume in volumes.items()}
+    return _job(supply.needs, sources, supply, tries, bought=bought, last_resort=weights)
 
 
-def _bought(
-    needs: Sequence[StripNeed], fitting: Collection[StripNeed], buy: _Buying
-) -> dict[StripNeed, Source]:
-    """What each need is bought as. One that no usual board has room for can come from the rack alone."""
+def _bought(fitting: Sequence[StripNeed], supply: _Supply) -> dict[StripNeed, Source]:
+    """What each need is bought as, lying as it does in the rack. One that no usual board has room for can come from the
+    rack alone.
+    """
+    chosen = set(fitting)
     bought = {}
-    for need in needs:
+    for need in supply.needs:
+        on_rack = supply.item(need, supply.rack) if need in chosen else None
         try:
-            bought[need] = buy.source(need)
+            source = supply.source(need, on_rack.lies if on_rack else None)
         except InvalidInput:
-            if need not in fitting:
+            if on_rack is None:
                 raise
+            continue
+        if supply.item(need, [source]) is not None:
+            bought[need] = source
     return bought
 
 
 def _job(
     needs: Sequence[StripNeed],
-    options: Sequence[tuple[Source, Collection[StripNeed]]],
-    buy: _Buying,
+    sources: Sequence[Source],
+    supply: _Supply,
+    tries: int,
+    *,
+    prefer: Lies | None = None,
+    bought: Mapping[StripNeed, Source] | None = None,
     last_resort: Mapping[StripNeed, float] | None = None,
-) -> _Job:
+) -> Job:
     """The task for the search. `last_resort`: what a segment of a need weighs where it has to be bought."""
-    rules = [strip_rule(need=need, shop=buy.shop) for need in needs]
-    shapes = tuple(
-        Shape(rule, sum(count for _, count in need.rings), need.width * need.height * rule.each)
-        for need, rule in zip(needs, rules, strict=True)
+    shop = supply.shop
+    items = []
+    for need in needs:
+        own = [at for at in sources if bought is None or not at.buy or bought.get(need) == at]
+        item = supply.item(need, [at for at in own if not at.buy], prefer) or supply.item(need, own, prefer)
+        assert item is not None, "needs that fit nothing are refused before"
+        items.append(item if not item.beside else item_of(need, item.lies, own, shop))
+    weights = tuple(
+        (last_resort or {}).get(item.need, 0.0) * (item.per_set if item.beside else 1) for item in items
     )
-    weights = tuple(last_resort.get(need, 0.0) for need in needs) if last_resort else ()
-    fitting = [
-        (source, served)
-        for source, served in options
-        if any(_rip(need, source, buy.shop) is not None for need in served)
-    ]
-    stocks = tuple(
-        Stock(
-            length=source.length,
-            width=source.width,
-            thickness=source.thickness,
-            price=float(source.price),
-            count=source.count,
-            rips=tuple(_rip(need, source, buy.shop) if need in served else None for need in needs),
-            penalty=weights if source.buy else (),
+    shapes = tuple(item.shape(shop) for item in items)
+    asks = [item.asks(shop) for item in items]
+    widths = [item.width(shop) for item in items]
+    cells: dict[tuple[Board, bool, int], int] = {}
+    kept, stocks = [], []
+    for source in sources:
+        rips = tuple(
+            width
+            if (bought is None or not source.buy or bought.get(item.need) == source) and ask.met_by(source)
+            else None
+            for item, ask, width in zip(items, asks, widths, strict=True)
         )
-        for source, served in fitting
+        if all(rip is None for rip in rips):
+            continue
+        cell = cells.setdefault((source.board, source.buy, source.number), len(cells))
+        kept.append(source)
+        thinnest = min(ask.thickness for ask, rip in zip(asks, rips, strict=True) if rip is not None)
+        shortest = shortest_sawn(source, thinnest=thinnest, shop=shop)
+        stocks.append(_stock(source, rips, weights if source.buy and last_resort else (), cell, shortest))
+    return Job(tuple(items), tuple(kept), Task(shapes, tuple(stocks), shop, tries))
+
+
+def _stock(
+    source: Source, rips: tuple[float | None, ...], penalty: tuple[float, ...], cell: int, shortest: float
+) -> Stock:
+    section = source.section
+    return Stock(
+        length=section.length,
+        width=section.width,
+        thickness=source.board.thickness / source.plates,
+        price=float(source.board.price) * source.share,
+        count=source.count,
+        rips=rips,
+        penalty=penalty,
+        trims=(section.near_trim, section.far_trim),
+        cell=cell,
+        plates=source.plates,
+        shortest=shortest,
     )
-    return _Job(
-        tuple(needs), tuple(source for source, _ in fitting), Task(shapes, stocks, buy.shop, buy.tries)
-    )
-
-
-def _rip(need: StripNeed, source: Source, shop: ShopSettings) -> float | None:
-    way = lying(need=need, source=source, shop=shop)
-    return way[0] if way else None
-
-
-def _sawn(job: _Job, layouts: Sequence[Layout], shop: ShopSettings) -> list[SawnBoard]:
-    """The boards as they are listed: in the order of the sources, rings served in their order."""
-    waiting = [list(need.rings) for need in job.needs]
-    return [
-        _board(job, layout, waiting, shop)
-        for layout in sorted(layouts, key=lambda layout: (layout.stock, layout_cost(job.task, layout)))
-    ]
-
-
-def _board(job: _Job, layout: Layout, waiting: list[list[tuple[int, int]]], shop: ShopSettings) -> SawnBoard:
-    source = job.sources[layout.stock]
-    strips, across = [], edge_loss(shop)
-    for number, lane in enumerate(layout.lanes, start=1):
-        start = shop.board_end_trim
-        for shape, count in lane.parts:
-            need = job.needs[shape]
-            way = lying(need=need, source=source, shop=shop)
-            assert way is not None, "a layout holds only shapes that fit its stock"
-            length = job.task.shapes[shape].rule.length(count)
-            rings = _take(waiting[shape], count)
-            strips.append(
-                Strip(
-                    number,
-                    start,
-                    need.width,
-                    need.height,
-                    length,
-                    count,
-                    rings,
-                    rip_width=way[0],
-                    lies=way[1],
-                    across=across,
-                )
-            )
-            start += length
-        across += lane.width + shop.rip_kerf
-    lanes = [(lane.width, lane.used) for lane in layout.lanes]
-    kept = tuple(
-        Offcut(long, wide, source.thickness, start, across)
-        for long, wide, start, across in offcuts(
-            length=source.length, width=source.width, lanes=lanes, shop=shop
-        )
-    )
-    wood = job.needs[0].wood
-    return SawnBoard(
-        wood, source.length, source.width, source.thickness, source.price, source.buy, tuple(strips), kept
-    )
-
-
-def _take(waiting: list[tuple[int, int]], count: int) -> tuple[int, ...]:
-    """The rings the next `count` segments of a shape are for; they are taken off the list."""
-    served: list[int] = []
-    while count:
-        ring, wanted = waiting.pop(0)
-        taken = min(count, wanted)
-        count -= taken
-        if taken < wanted:
-            waiting.insert(0, (ring, wanted - taken))
-        if ring not in served:
-            served.append(ring)
-    return tuple(served)
 
 
 def _short(boards: Sequence[SawnBoard]) -> Iterator[Short]:

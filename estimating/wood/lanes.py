@@ -126,16 +126,17 @@ class Crosscuts:
 
 
 def crosscuts(
-    *, table: LaneTable, length: float, width: float, wide_lanes: bool, shop: ShopSettings
+    *, table: LaneTable, along: float, width: float, wide_lanes: bool, shop: ShopSettings, shortest: float
 ) -> Crosscuts:
     """Where the lanes can end, or where a piece gets long enough to keep; none where the far part is not kept."""
-    along = length - shop.board_end_trim
     farthest = along - shop.crosscut_kerf - shop.keep_length
     to = table.positions[1:]
     if table.exact and len(to):
         ends = table.positions + shop.crosscut_kerf + shop.keep_length if wide_lanes else to
         to = np.unique(np.concatenate((to, ends, [shop.keep_length])))
         to = to[to >= table.positions[1] - SAME]
+    if shortest > 0 and len(to):  # nothing shorter is ripped: what would be comes out as long as this
+        to = np.unique(np.append(to[to >= shortest - SAME], shortest))
     to = to[to <= farthest + SAME] if width >= shop.keep_width - SAME else to[:0]
     holds = np.searchsorted(table.positions, to + SAME, side="right") - 1
     return Crosscuts(to, to + table.slack, holds)

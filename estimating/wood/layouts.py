@@ -30,8 +30,11 @@ class Shape:
 class Stock:
     """Boards of one size, mm, `count` of them (None: as many as one likes), with the price of one.
 
-    `rips[i]` is the width shape i is ripped to from such a board, None where it does not fit; `penalty[i]`
-    is added to the objective (never to the cost) for each of its segments sawn here.
+    It may be a clear part of a board with defects, or a plate of one resawn. Stocks of one `cell` are ways to use the
+    same part of the same boards and share their count; of a resawn one `plates` count as one. `trims` are what the
+    near and the far end lose; it is not crosscut shorter than `shortest`. `rips[i]` is the width shape i is ripped to
+    from such a board, None where it does not fit; `penalty[i]` is added to the objective (never to the cost) for each
+    of its segments sawn here.
     """
 
     length: float
@@ -41,6 +44,20 @@ class Stock:
     count: int | None
     rips: tuple[float | None, ...]
     penalty: tuple[float, ...] = ()
+    trims: tuple[float, float] = (0.0, 0.0)
+    cell: int = 0
+    plates: int = 1
+    shortest: float = 0.0
+
+    @property
+    def room(self) -> float:
+        """What a lane may hold: the whole length, both ends trimmed."""
+        return self.length - self.trims[0] - self.trims[1]
+
+    @property
+    def along(self) -> float:
+        """The length past the trim of the near end."""
+        return self.length - self.trims[0]
 
     @property
     def volume(self) -> float:
@@ -97,11 +114,6 @@ class Task:
         return Lane(max(rips[shape] or 0.0 for shape, _ in parts), used, tuple(parts))
 
 
-def lane_room(length: float, shop: ShopSettings) -> float:
-    """What a lane may hold of a board that long: both ends trimmed."""
-    return length - 2 * shop.board_end_trim
-
-
 def edge_loss(shop: ShopSettings) -> float:
     """What truing one edge takes: trim and kerf, or nothing where the edge is left as it is."""
     return shop.board_edge_trim + shop.rip_kerf if shop.board_edge_trim > 0 else 0.0
@@ -113,7 +125,13 @@ def width_room(width: float, shop: ShopSettings) -> float:
 
 
 def offcuts(
-    *, length: float, width: float, lanes: Sequence[tuple[float, float]], shop: ShopSettings
+    *,
+    length: float,
+    width: float,
+    lanes: Sequence[tuple[float, float]],
+    shop: ShopSettings,
+    near_trim: float | None = None,
+    shortest: float = 0.0,
 ) -> tuple[Kept, ...]:
     """What goes back on the rack of a board whose lanes are (width, used length).
 
@@ -121,38 +139,40 @@ def offcuts(
     takes them along. Then either the board is ripped at full length, or it is first crosscut where the
     longest lane ends or further along; whichever keeps most. Each cut takes its kerf. Pieces that go back,
     if at least `keep_length` long and `keep_width` wide: what is left beside the lanes, each lane's own end,
-    and the part beyond the crosscut in its whole width.
+    and the part beyond the crosscut in its whole width. A board is not crosscut shorter than `shortest`. The near
+    end loses `near_trim` where it is given, else the shop's `board_end_trim`.
 
     >>> shop = ShopSettings(board_end_trim=20.0, board_edge_trim=0.0, rip_kerf=3.0, crosscut_kerf=2.0)
     >>> offcuts(length=1000.0, width=100.0, lanes=[(30.0, 400.0)], shop=shop)
     ((578.0, 100.0, 422.0, 0.0), (400.0, 67.0, 20.0, 33.0))
     """
-    along = length - shop.board_end_trim
+    trim = shop.board_end_trim if near_trim is None else near_trim
+    along = length - trim
     rest = width - edge_loss(shop) - sum(lane_width + shop.rip_kerf for lane_width, _ in lanes)
-    ways = [_worth_keeping(_from_lanes(along, rest, lanes, shop), shop)]
+    ways = [_worth_keeping(_from_lanes(along, rest, lanes, shop, trim), shop)]
     farthest = (
         along - shop.crosscut_kerf - shop.keep_length
     )  # beyond it the far part is lost, and nothing won
-    for crosscut in (at for at in _crosscuts(lanes, shop) if at <= farthest + TOLERANCE):
+    for crosscut in (at for at in _crosscuts(lanes, shop, shortest) if at <= farthest + TOLERANCE):
         past = crosscut + shop.crosscut_kerf
-        far = (along - past, width, shop.board_end_trim + past, 0.0)
-        ways.append(_worth_keeping([far, *_from_lanes(crosscut, rest, lanes, shop)], shop))
+        far = (along - past, width, trim + past, 0.0)
+        ways.append(_worth_keeping([far, *_from_lanes(crosscut, rest, lanes, shop, trim)], shop))
     return max(ways, key=lambda way: sum(long * wide for long, wide, _, _ in way))
 
 
-def _crosscuts(lanes: Sequence[tuple[float, float]], shop: ShopSettings) -> list[float]:
+def _crosscuts(lanes: Sequence[tuple[float, float]], shop: ShopSettings, shortest: float) -> list[float]:
     """Where a crosscut can be best: at the longest lane's end, or where one more piece gets long enough to keep."""
-    longest = max(used for _, used in lanes)
+    longest = max(shortest, *(used for _, used in lanes))
     ends = [used + shop.crosscut_kerf + shop.keep_length for width, used in lanes if width >= shop.keep_width]
     further = sorted({shop.keep_length, *ends})
     return [longest, *(length for length in further if length > longest)]
 
 
 def _from_lanes(
-    to: float, rest: float, lanes: Sequence[tuple[float, float]], shop: ShopSettings
+    to: float, rest: float, lanes: Sequence[tuple[float, float]], shop: ShopSettings, start: float
 ) -> list[Kept]:
     """What is left beside lanes and at the end of each, when all are ripped up to `to`."""
-    start, across = shop.board_end_trim, edge_loss(shop)
+    across = edge_loss(shop)
     ends: list[Kept] = []
     for width, used in lanes:
         past = used + shop.crosscut_kerf
@@ -172,11 +192,24 @@ def _worth_keeping(pieces: Sequence[Kept], shop: ShopSettings) -> tuple[Kept, ..
     )
 
 
+def stock_offcuts(task: Task, stock: int, lanes: Sequence[tuple[float, float]]) -> tuple[Kept, ...]:
+    """What goes back of one board of a stock, by `offcuts`."""
+    at = task.stocks[stock]
+    return offcuts(
+        length=at.length,
+        width=at.width,
+        lanes=lanes,
+        shop=task.shop,
+        near_trim=at.trims[0],
+        shortest=at.shortest,
+    )
+
+
 def layout_cost(task: Task, layout: Layout) -> float:
     """Price of the board less the share that is kept."""
     stock = task.stocks[layout.stock]
     lanes = [(lane.width, lane.used) for lane in layout.lanes]
-    kept = offcuts(length=stock.length, width=stock.width, lanes=lanes, shop=task.shop)
+    kept = stock_offcuts(task, layout.stock, lanes)
     return stock.price * (1.0 - sum(long * wide for long, wide, _, _ in kept) / (stock.length * stock.width))
 
 
@@ -184,7 +217,7 @@ def layout_fits(task: Task, layout: Layout) -> bool:
     """Whether the lanes fit the board."""
     stock = task.stocks[layout.stock]
     across = sum(lane.width + task.shop.rip_kerf for lane in layout.lanes)
-    room = lane_room(stock.length, task.shop) + TOLERANCE
+    room = stock.room + TOLERANCE
     fits_along = all(lane.used <= room for lane in layout.lanes)
     return fits_along and across <= width_room(stock.width, task.shop) + TOLERANCE
 
@@ -200,6 +233,22 @@ def layout_penalty(task: Task, layout: Layout) -> float:
 def plan_cost(task: Task, layouts: Sequence[Layout]) -> float:
     """Not rounded. Boards laid out alike, of which a large order has thousands, are reckoned once."""
     return sum(count * layout_cost(task, layout) for layout, count in Counter(layouts).items())
+
+
+def boards_used(task: Task, used: Sequence[int], cell: int) -> int:
+    """How many boards of a cell it takes for so many layouts of each stock: plates are sawn from a board together."""
+    return sum(
+        -(-used[number] // stock.plates) for number, stock in enumerate(task.stocks) if stock.cell == cell
+    )
+
+
+def has_left(task: Task, used: Sequence[int], stock: int) -> bool:
+    """Whether there is a board, or a plate of one, for one more layout of a stock."""
+    at = task.stocks[stock]
+    if at.count is None:
+        return True
+    more = [count + (number == stock) for number, count in enumerate(used)]
+    return boards_used(task, more, at.cell) <= at.count
 
 
 SAME_COST = 1e-7

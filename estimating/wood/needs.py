@@ -1,7 +1,7 @@
 """What has to be sawn from strips: segments, discs, staves, plugs, and the strips of laminated segments."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil
 
 from estimating.piece import Laminate, ShopSettings, UsualBoard
@@ -55,13 +55,17 @@ def needs_of(
         place = f"{shape.part.place}bands"
         for ring in shape.rings:
             for key, count in ring.wood_counts.items():
+                match = shape.bands[ring.band].match
                 wanted = _with_spares(count * quantity, shop.spare_segments)
+                if match:  # each piece has its own spares, from the board of its ring
+                    wanted = quantity * _with_spares(count, shop.spare_segments)
                 if key in ring.laminated:
                     cuts = _laminate_cuts(ring, key, laminates[key], wanted=wanted, shop=shop, usual=usual)
                     laminated.append(LaminateCuts(ring.number, key, cuts))
                     strips += _laminations(ring, cuts, place)
                 else:
-                    strips.append(_ring_need(ring, key, wanted, place))
+                    need = _ring_need(ring, key, wanted, place)
+                    strips.append(replace(need, match=match, sets=quantity if match else 1))
         strips += [_plug_need(plug, shape, quantity=quantity, shop=shop, place=place) for plug in shape.plugs]
     return Needs(tuple(strips), tuple(laminated))
 

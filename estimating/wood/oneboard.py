@@ -8,7 +8,7 @@ import numpy as np
 
 from estimating.wood.filling import fill
 from estimating.wood.lanes import SAME, LaneTable, Reals, crosscuts
-from estimating.wood.layouts import Layout, Task, edge_loss, lane_room, layout_cost, width_room
+from estimating.wood.layouts import Layout, Task, edge_loss, layout_cost, width_room
 
 TRIES = 200
 """How many lengths of the board are tried, unless told otherwise."""
@@ -70,12 +70,19 @@ def bound_lengths(task: Task, stock: int, wanted: Sequence[int]) -> Lengths:
         count and (rip or 0.0) >= shop.keep_width - SAME
         for count, rip in zip(wanted, board.rips, strict=True)
     )
-    cuts = crosscuts(table=table, length=board.length, width=board.width, wide_lanes=wide, shop=shop)
-    along = board.length - shop.board_end_trim
+    cuts = crosscuts(
+        table=table,
+        along=board.along,
+        width=board.width,
+        wide_lanes=wide,
+        shop=shop,
+        shortest=board.shortest,
+    )
+    along, near = board.along, board.trims[0]
     to, reach = np.append(cuts.to, along), np.append(cuts.reach, along)
     holds = np.append(cuts.holds, len(table.positions) - 1)
     widths, lanes = every_width[holds], every_number[holds]
-    trim = np.append(np.full(len(to) - 1, shop.board_end_trim + shop.crosscut_kerf), shop.board_end_trim)
+    trim = np.append(np.full(len(to) - 1, near + shop.crosscut_kerf), near)
 
     beside = board.width - edge_loss(shop) - widths
     kept = (beside >= shop.keep_width - SAME) & (reach >= shop.keep_length - SAME)
@@ -89,7 +96,7 @@ def bound_lengths(task: Task, stock: int, wanted: Sequence[int]) -> Lengths:
     lost += np.where(kept, 0.0, beside * np.where(beside < 0, reach, to))
     bounds = board.rate * (trim * board.width + to * edge_loss(shop) + lost)
     fits = widths <= width_room(board.width, shop) + SAME
-    return Lengths(np.append(to[:-1], lane_room(board.length, shop)), np.where(fits, bounds, inf))
+    return Lengths(np.append(to[:-1], board.room), np.where(fits, bounds, inf))
 
 
 def face_under(task: Task, stock: int, wanted: Sequence[int]) -> float:
@@ -113,7 +120,7 @@ def least_widths(task: Task, stock: int, wanted: Sequence[int]) -> tuple[LaneTab
     own = [shape for shape, count in enumerate(wanted) if count]
     own.sort(key=lambda shape: (-(rips[shape] or 0.0), shape))
     rules, counts = [task.shapes[shape].rule for shape in own], [wanted[shape] for shape in own]
-    room = lane_room(task.stocks[stock].length, task.shop)
+    room = task.stocks[stock].room
     table = LaneTable(room=room, rules=rules, most=counts, generous=True)
     number = np.zeros((len(own), len(table.positions)))
     for prices in (

@@ -13,7 +13,6 @@ from estimating.wood.layouts import (
     Layout,
     Task,
     edge_loss,
-    lane_room,
     layout_fits,
     width_room,
 )
@@ -74,7 +73,7 @@ class BoardPricer:
             for width in dict.fromkeys(widths)
         ]
         self.table = LaneTable(
-            room=lane_room(self.stock.length, task.shop),
+            room=self.stock.room,
             rules=[task.shapes[shape].rule for shape in self.shapes],
             most=[task.shapes[shape].wanted for shape in self.shapes],
             generous=generous,
@@ -91,14 +90,21 @@ class BoardPricer:
         """The lengths a board may be crosscut at, the last one standing for ripping it whole."""
         shop, stock, positions = self.task.shop, self.stock, self.table.positions
         wide = any(lane.width >= shop.keep_width - SAME for lane in self.classes)
-        cuts = crosscuts(table=self.table, length=stock.length, width=stock.width, wide_lanes=wide, shop=shop)
-        along = stock.length - shop.board_end_trim
+        cuts = crosscuts(
+            table=self.table,
+            along=stock.along,
+            width=stock.width,
+            wide_lanes=wide,
+            shop=shop,
+            shortest=stock.shortest,
+        )
+        along, near = stock.along, stock.trims[0]
         self.holds = np.append(cuts.holds, len(positions) - 1)
         self.to = np.append(cuts.to, along)
         self.reach = np.append(cuts.reach, along)
         ends = self.reach - shop.crosscut_kerf - shop.keep_length
         self.end_after = np.searchsorted(positions, ends + SAME, side="right") - 1
-        trim = np.append(np.full(len(cuts.to), shop.board_end_trim + shop.crosscut_kerf), shop.board_end_trim)
+        trim = np.append(np.full(len(cuts.to), near + shop.crosscut_kerf), near)
         self.base = stock.rate * (trim * stock.width + self.to * edge_loss(shop))
         self.beside_long_enough = self.reach >= shop.keep_length - SAME
 
@@ -167,7 +173,7 @@ class BoardPricer:
     def _unwanted(self, prices: Sequence[float]) -> float:
         """Above the profit of a board with nothing but segments at less than no price."""
         least_loss = max((price for price in prices if price < 0), default=-np.inf)
-        return float(least_loss - self.stock.rate * self.task.shop.board_end_trim * self.stock.width)
+        return float(least_loss - self.stock.rate * self.stock.trims[0] * self.stock.width)
 
     def _own_prices(self, values: Sequence[float]) -> list[float]:
         penalty = self.stock.penalty
@@ -269,7 +275,7 @@ class BoardPricer:
         position = int(ends[at]) if kept[at] > self._end_lost(table, lane)[at] else int(self.holds[at])
         own = table.strips(lane.shapes, position)
         parts = [(self.shapes[shape], count) for shape, count in own]
-        room = lane_room(self.stock.length, self.task.shop)
+        room = self.stock.room
         while parts and self.task.lane(self.number, parts).used > room + 1e-9:  # likewise: a segment goes
             shape, count = parts.pop()
             parts += [(shape, count - 1)] if count > 1 else []

@@ -4,8 +4,16 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from math import ceil
 
+from estimating.wood.annealing import anneal
 from estimating.wood.bestfit import first_answer
-from estimating.wood.layouts import Layout, Task, lane_room, plan_cost
+from estimating.wood.layouts import Layout, Task, plan_cost, plan_rank
+
+MOST_STRIPS = 1000
+"""Beyond so many strips the first answer stands: they are too many to be moved about."""
+
+CHANGES = 400
+FEWEST_CHANGES, MOST_CHANGES = 400, 60_000
+"""Changes an annealing makes: for each pair of strips, at least and at most. Effort is how many are made."""
 
 PROOF = 1e-9
 """Relative distance to the bound at which a plan is proven."""
@@ -22,25 +30,49 @@ class Answer:
 
 # A page asks again for the same boards after every edit that changes no strip, and for each wood that did not change.
 @lru_cache(maxsize=256)
-def least_cost(task: Task, *, effort: int) -> Answer:
+def least_cost(task: Task, *, effort: int, free: Task | None = None) -> Answer:
     """The cheapest plan found, and the best bound.
 
-    A first answer comes by best fit; if the face that the strips cover does not prove it, patterns are made
-    (`patterns.improve`) as far as `effort` goes. Where all boards are free, the least face of boards is
-    sought.
+    A first answer comes by best fit; if the face that the strips cover does not prove it, it is annealed, and bounds
+    over patterns of boards are made, as far as `effort` goes. `free` is the same task with less asked of the plan, for
+    which the bound holds as well. Where all boards are free, the least face of boards is sought.
     """
     if all(stock.price == 0 for stock in task.stocks):
-        free = replace(task, stocks=tuple(replace(at, price=at.length * at.width) for at in task.stocks))
-        return Answer(least_cost(free, effort=effort).layouts, 0.0, True)
+        priced = replace(task, stocks=tuple(replace(at, price=at.length * at.width) for at in task.stocks))
+        return Answer(least_cost(priced, effort=effort).layouts, 0.0, True)
     plan = first_answer(task)
     assert plan is not None, "tasks are made so that the boards reach"
-    bound = face_bound(task)
+    asked = free or task
+    bound = face_bound(asked)
     if effort > 0 and plan_cost(task, plan) > bound * (1 + PROOF):
-        from estimating.wood.patterns import improve  # brings in the solver: only when there is work for it
+        from estimating.wood.patterns import (
+            pattern_bound,
+        )  # brings in the solver: only when there is work for it
 
-        plan, bound = improve(task, plan, bound, effort=effort)
+        plan = _annealed(task, plan, effort)
+        if plan_cost(task, plan) > bound * (1 + PROOF):
+            bound = pattern_bound(asked, _in(asked, plan), bound, effort=effort)
     cost = plan_cost(task, plan)
     return Answer(tuple(plan), min(bound, cost), cost <= bound * (1 + PROOF))
+
+
+def _annealed(task: Task, plan: list[Layout], effort: int) -> list[Layout]:
+    strips = sum(len(lane.parts) for layout in plan for lane in layout.lanes)
+    if strips > MOST_STRIPS:
+        return plan
+    changes = max(FEWEST_CHANGES, min(MOST_CHANGES, CHANGES * strips**2))
+    for seed in range(effort):
+        other = anneal(task, plan, changes=changes, seed=seed)
+        plan = min(plan, other, key=lambda way: plan_rank(task, way))
+    return plan
+
+
+def _in(task: Task, plan: list[Layout]) -> list[Layout]:
+    """The same strips as a plan of another task, whose lanes may be narrower."""
+    return [
+        Layout(layout.stock, tuple(task.lane(layout.stock, lane.parts) for lane in layout.lanes))
+        for layout in plan
+    ]
 
 
 def face_bound(task: Task) -> float:
@@ -58,6 +90,6 @@ def face_bound(task: Task) -> float:
 def _least_face(task: Task, shape: int, kerf: float) -> float:
     rule, wanted = task.shapes[shape].rule, task.shapes[shape].wanted
     fitting = [(stock, rip) for stock in task.stocks if (rip := stock.rips[shape]) is not None]
-    most = max(rule.segments_in(lane_room(stock.length, task.shop)) for stock, _ in fitting)
+    most = max(rule.segments_in(stock.room) for stock, _ in fitting)
     length = ceil(wanted / most) * rule.once + wanted * rule.each
     return length * min(stock.rate * (rip + kerf) for stock, rip in fitting)

@@ -41,7 +41,8 @@ class StripNeed:
     `width` is the strip's (radial), `height` the ring's as glued, `miter` half the included angle. `rings`
     holds (ring number, segments wanted with the spares) in ring order, for all the pieces together; for a plug the
     lowest ring it goes through. What else than segments is cut square: both edges are its length along the grain.
-    `place` is where in the sheet it is asked for; `match` what the ring asks of its strips.
+    `place` is where in the sheet it is asked for; `match` what the ring asks of its strips; one that asks
+    is of one ring, whose counts are shared out evenly to `sets`, one a piece.
     """
 
     wood: str
@@ -54,6 +55,7 @@ class StripNeed:
     cut: Cut = "segment"
     place: str = "bands"
     match: Match = ""
+    sets: int = 1
 
     @property
     def is_piece(self) -> bool:
@@ -200,7 +202,8 @@ def strip_rule(*, need: StripNeed, shop: ShopSettings) -> StripRule:
 
     N m + (N + 1) k / cos(phi) + w tan(phi) + hold, with m the mean of the two edges, k the crosscut kerf and
     phi the miter angle: the slanted kerf takes k / cos(phi) along the strip, and w tan(phi) is the slant of
-    its ends. Geometry of the cut, no other source.
+    its ends. A strip whose segments keep the order they are sawn in is not turned over, and takes
+    N (L_o + k / cos(phi)) + k / cos(phi) + hold. Geometry of the cut, no other source.
 
     >>> need = StripNeed("ash", 30.0, 20.0, 0.0, 50.0, 40.0, ((1, 4),))
     >>> rule = strip_rule(need=need, shop=ShopSettings(crosscut_kerf=2.0, strip_hold=60.0))
@@ -208,6 +211,8 @@ def strip_rule(*, need: StripNeed, shop: ShopSettings) -> StripRule:
     (250.0, 4, 3)
     """
     kerf = shop.crosscut_kerf / cos(need.miter)
+    if need.match == "book":
+        return StripRule(once=kerf + shop.strip_hold, each=need.outer_edge + kerf)
     mean = (need.outer_edge + need.inner_edge) / 2
     return StripRule(once=kerf + need.width * tan(need.miter) + shop.strip_hold, each=mean + kerf)
 
@@ -220,7 +225,9 @@ def pool_needs(needs: Iterable[StripNeed]) -> tuple[StripNeed, ...]:
         if not rings:
             continue
         figures = (need.width, need.height, need.outer_edge, need.inner_edge, need.width * tan(need.miter))
-        key = (need.wood, need.cut, *(round(figure, 6) for figure in figures))
+        key = (need.wood, need.cut, need.match, *(round(figure, 6) for figure in figures))
+        if need.match:  # a matched ring shares its strips with no other
+            key += need.rings
         known = pooled.get(key)
         every = tuple(sorted((known.rings if known else ()) + rings))
         pooled[key] = replace(need, rings=every)

@@ -1,96 +1,143 @@
-"""Which boards a strip may come from and how it lies in them: those on the rack, and the usual one to buy."""
+"""Which boards strips may come from: clear parts and plates of those on the rack, and the usual one to buy."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
 
 from estimating.errors import InvalidInput
 from estimating.piece import Board, ShopSettings, UsualBoard
-from estimating.wood.layouts import TOLERANCE, lane_room, width_room
+from estimating.wood.layouts import TOLERANCE, width_room
+from estimating.wood.sections import Section, clear_sections, plate_thickness, ways_to_resaw
 from estimating.wood.strips import Lies, StripNeed, strip_rule
-
-Lying = tuple[float, Lies]
-"""The width a strip is ripped to, mm, and how it lies in the board."""
 
 
 @dataclass(frozen=True, slots=True)
 class Source:
-    """Boards of one size, mm, with the price of one: `count` on the rack, or to buy (`count` None)."""
+    """A clear part of like boards, or the plates it is resawn into: `count` boards on the rack, or to buy (None).
 
-    length: float
-    width: float
-    thickness: float
-    price: Decimal
+    `thickness` is a plate's own, clean; `share` what of the board's price a plate of this part carries.
+    `sections` are all clear parts of the board, `number` counts them from 0.
+    """
+
+    board: Board
     count: int | None
+    sections: tuple[Section, ...]
+    number: int
+    plates: int
+    thickness: float
+    share: float
+
+    @property
+    def section(self) -> Section:
+        """The part itself."""
+        return self.sections[self.number]
 
     @property
     def buy(self) -> bool:
         """Not on the rack."""
         return self.count is None
 
-
-def rack_sources(boards: Sequence[Board], wood: str) -> list[Source]:
-    """The boards of a wood on the rack, in the order given."""
-    return [
-        Source(board.length, board.width, board.thickness, board.price, board.count)
-        for board in boards
-        if board.wood == wood and board.count > 0
-    ]
+    @property
+    def room(self) -> float:
+        """Length for strips, mm."""
+        return self.section.length - self.section.near_trim - self.section.far_trim
 
 
-def bought_source(*, usual: UsualBoard, thickness: float, price_per_mm3: Decimal) -> Source:
+def rack_sources(boards: Sequence[Board], wood: str, *, thinnest: float, shop: ShopSettings) -> list[Source]:
+    """Every part and plate of the boards of a wood on the rack, in the order given."""
+    counts: Counter[Board] = Counter()
+    for board in boards:
+        if board.wood == wood and board.count > 0:
+            counts[replace(board, count=1)] += board.count
+    return [source for board, count in counts.items() for source in _sources(board, count, thinnest, shop)]
+
+
+def _sources(board: Board, count: int | None, thinnest: float, shop: ShopSettings) -> Iterator[Source]:
+    sections = clear_sections(length=board.length, width=board.width, defects=board.defects, shop=shop)
+    clear = sum(section.area for section in sections)
+    for number, section in enumerate(sections):
+        if section.length < shop.min_rip_length - TOLERANCE:
+            continue
+        for plates in ways_to_resaw(board, section, thinnest=thinnest, shop=shop):
+            thickness = plate_thickness(board.thickness, board.surface, plates, shop)
+            share = section.area / clear / plates
+            yield Source(board, count, sections, number, plates, thickness, share)
+
+
+def shortest_sawn(source: Source, *, thinnest: float, shop: ShopSettings) -> float:
+    """The shortest piece such a board may be crosscut to, mm, for strips down to `thinnest` mm thick.
+
+    Nothing shorter is ripped, and where the strips are thinner than the wood they are sawn from, or its faces are not
+    clean, nothing shorter is planed.
+    """
+    clean = source.plates == 1 and source.board.surface == "surfaced"
+    planed = not clean or thinnest < source.thickness - TOLERANCE
+    return max(shop.min_rip_length, shop.min_planer_length if planed else 0.0)
+
+
+def bought_source(
+    *, wood: str, usual: UsualBoard, thickness: float, plates: int, price_per_mm3: Decimal, shop: ShopSettings
+) -> Source:
     """The usual board in one thickness, its price rounded half up to hundredths."""
     volume = Decimal(str(usual.length)) * Decimal(str(usual.width)) * Decimal(str(thickness))
     price = (volume * price_per_mm3).quantize(Decimal("0.01"), ROUND_HALF_UP)
-    return Source(usual.length, usual.width, thickness, price, None)
+    board = Board(wood, usual.length, usual.width, thickness, 1, price)
+    whole = Section(0.0, 0.0, usual.length, usual.width, shop.board_end_trim, shop.board_end_trim)
+    clean = plate_thickness(thickness, board.surface, plates, shop)
+    return Source(board, None, (whole,), 0, plates, clean, 1 / plates)
 
 
-def lying(*, need: StripNeed, source: Source, shop: ShopSettings) -> Lying | None:
-    """How the strip lies in a board, None where it does not fit.
+Bought = tuple[float, int]
+"""A thickness of the usual series, and the plates such a board is resawn into."""
 
-    Flat, the board is at least as thick as the ring is high and is ripped to the strip's width; on edge it
-    is at least as thick as the strip is wide and is ripped to the height. The shop's preference first, else
-    what fits; with no preference, the narrower rip, since the thickness is there anyhow.
+
+def next_bought(
+    *, need: StripNeed, usual: UsualBoard, shop: ShopSettings, lies: Lies | None = None
+) -> Bought:
+    """What to buy for a strip: the next thickness of the series, for the way it lies (given or chosen).
+
+    With no preference the way that needs less thickness x rip width, flat where they need the same; of a board that is
+    resawn, a plate's share of the thickness counts.
+    Errors: InvalidInput at the need's place where no usual board has room for a strip of one segment.
     """
-    ways = [
-        way
-        for way in _ways(need)
-        if _thickness_for(need, way) <= source.thickness + TOLERANCE
-        and way[0] + shop.rip_kerf <= width_room(source.width, shop) + TOLERANCE
-    ]
-    long_enough = strip_rule(need=need, shop=shop).segments_in(lane_room(source.length, shop)) > 0
-    if not ways or not long_enough:
-        return None
-    return min(ways, key=lambda way: (way[1] != shop.strip_lies, way[0]))
+    options = _options(need=need, usual=usual, shop=shop)
+    if all(lies not in (None, way) for way, _, _ in options):
+        raise too_big(need=need, usual=usual, shop=shop)
+    return min(
+        (way != shop.strip_lies, thick / plates * _rip(need, way), thick / plates, thick, plates)
+        for way, thick, plates in options
+        if lies in (None, way)
+    )[3:]
 
 
-def next_thickness(*, need: StripNeed, usual: UsualBoard, shop: ShopSettings) -> float:
-    """The thickness to buy for a strip: the next of the series, for the way it lies.
+def thinnest_bought(*, need: StripNeed, usual: UsualBoard, shop: ShopSettings) -> Bought:
+    """The least of the series that a strip can be sawn from, lying either way.
 
-    With no preference the way that needs less thickness x rip width, flat where they need the same.
-    Errors: InvalidInput at `bands` where no usual board has room for a strip of one segment.
+    Errors: as `next_bought`.
     """
-    options = _thicknesses(need=need, usual=usual, shop=shop)
-    return min((way[1] != shop.strip_lies, thick * way[0], thick) for way, thick in options)[2]
+    options = _options(need=need, usual=usual, shop=shop)
+    return min((thick / plates, thick, plates) for _, thick, plates in options)[1:]
 
 
-def thinnest(*, need: StripNeed, usual: UsualBoard, shop: ShopSettings) -> float:
-    """The thinnest of the series that a strip can be sawn from, lying either way.
-
-    Errors: as `next_thickness`.
-    """
-    return min(thick for _, thick in _thicknesses(need=need, usual=usual, shop=shop))
-
-
-def _thicknesses(*, need: StripNeed, usual: UsualBoard, shop: ShopSettings) -> list[tuple[Lying, float]]:
-    """The ways a strip can lie in the usual board, with the next thickness of the series for each."""
+def _options(*, need: StripNeed, usual: UsualBoard, shop: ShopSettings) -> list[tuple[Lies, float, int]]:
+    """The ways a strip can lie in the usual board, whole or resawn, with the next thickness of the series for each."""
+    room = usual.length - 2 * shop.board_end_trim
+    whole = Section(0.0, 0.0, usual.length, usual.width, shop.board_end_trim, shop.board_end_trim)
     options = []
-    for way in _ways(need):
-        thick = [size for size in usual.thicknesses if size + TOLERANCE >= _thickness_for(need, way)]
-        if thick and way[0] + shop.rip_kerf <= width_room(usual.width, shop) + TOLERANCE:
-            options.append((way, min(thick)))
-    room = lane_room(usual.length, shop)
-    if not options or not strip_rule(need=need, shop=shop).segments_in(room):
+    for lies in ways_to_lie(need):
+        if _rip(need, lies) + shop.rip_kerf > width_room(usual.width, shop) + TOLERANCE:
+            continue
+        least = thickness_for(need, lies)
+        found: dict[int, float] = {}
+        for thick in sorted(usual.thicknesses):
+            board = Board(need.wood, usual.length, usual.width, thick, 1, Decimal(0))
+            for plates in ways_to_resaw(board, whole, thinnest=least, shop=shop):
+                if plate_thickness(thick, board.surface, plates, shop) + TOLERANCE >= least:
+                    found.setdefault(plates, thick)
+        options += [(lies, thick, plates) for plates, thick in found.items()]
+    long_enough = strip_rule(need=need, shop=shop).segments_in(room) and usual.length >= shop.min_rip_length
+    if not options or not long_enough:
         raise too_big(need=need, usual=usual, shop=shop)
     return options
 
@@ -123,9 +170,15 @@ def _mend(need: StripNeed) -> str:
     return "use more segments or thinner layers"
 
 
-def _ways(need: StripNeed) -> tuple[Lying, Lying]:
-    return (need.width, "flat"), (need.height, "on_edge")
+def ways_to_lie(need: StripNeed) -> tuple[Lies, Lies]:
+    """Both; flat first, which is taken where they are alike."""
+    return ("flat", "on_edge")
 
 
-def _thickness_for(need: StripNeed, way: Lying) -> float:
-    return need.height if way[1] == "flat" else need.width
+def _rip(need: StripNeed, lies: Lies) -> float:
+    return need.width if lies == "flat" else need.height
+
+
+def thickness_for(need: StripNeed, lies: Lies) -> float:
+    """What the board must be thick at least, mm."""
+    return need.height if lies == "flat" else need.width

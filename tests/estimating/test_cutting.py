@@ -30,6 +30,9 @@ PLAIN = ShopSettings(
     keep_length=300.0,
     keep_width=40.0,
     strip_hold=60.0,
+    min_rip_length=0.0,
+    min_rip_width=0.0,
+    min_planer_length=0.0,
 )
 
 
@@ -292,7 +295,7 @@ def test_a_wide_strip_never_fills_up_a_narrow_lane() -> None:
     # segment left over must not end up in it.
     shop = ShopSettings(
         rip_kerf=3.0, crosscut_kerf=2.0, board_end_trim=10.0, board_edge_trim=2.0, keep_length=90.0, keep_width=30.0,
-        strip_hold=25.0, strip_lies="flat",
+        strip_hold=25.0, strip_lies="flat", min_rip_length=0.0, min_rip_width=0.0, min_planer_length=0.0,
     )  # fmt: skip
     needs = [
         StripNeed("ash", 30.001, 20.0, 0.2618, 63.0, 60.0, ((1, 4),)),

@@ -20,6 +20,9 @@ SMALL_SHOP = ShopSettings(
     keep_width=30.0,
     strip_hold=25.0,
     strip_lies="flat",
+    min_rip_length=0.0,
+    min_rip_width=0.0,
+    min_planer_length=0.0,
 )
 USUAL = UsualBoard(length=420.0, width=90.0, thicknesses=(25.0,))
 
