@@ -101,6 +101,7 @@ admin.site.register(
         models.Finish,
         models.HoursEntry,
         models.Member,
+        models.MoistureReading,
         models.PricingDefaults,
         models.ShopSettings,
         models.StandingRate,

@@ -11,6 +11,7 @@ from estimating.work.labour import StandingRate, standing_rates
 from estimating.workshop import Workshop
 from projects import models
 from projects.models.bands import DISCS, UNOPENED
+from projects.models.climate import Room
 from projects.models.studio import ClientKind
 
 if TYPE_CHECKING:
@@ -83,13 +84,15 @@ def estimate_design(
     commission: models.Commission | None = None,
     parts: Sequence[PartRecords] | None = None,
     boards: Iterable[models.Board] | None = None,
+    room: Room | None = None,
 ) -> "tuple[Sheet, Estimate]":
     """Estimate a design, for a commission where one is given.
 
-    `parts` stand in place of the saved ones while they are edited, `boards` in place of the rack.
+    `parts` stand in place of the saved ones while they are edited, `boards` in place of the rack, `room` in place of
+    where the piece will live.
     Errors: estimating.errors.InvalidSheet; `projects.places.form_places` says which form fields it means.
     """
-    data = sheet_data(design, commission=commission, parts=parts, boards=boards)
+    data = sheet_data(design, commission=commission, parts=parts, boards=boards, room=room)
     return estimate_data(data, studio=design.studio)
 
 
@@ -128,8 +131,12 @@ def sheet_data(
     commission: models.Commission | None = None,
     parts: Sequence[PartRecords] | None = None,
     boards: Iterable[models.Board] | None = None,
+    room: Room | None = None,
 ) -> dict[str, Any]:
-    """A design as a piece sheet in mm that stands alone: what the studio's settings bring is in it."""
+    """A design as a piece sheet in mm that stands alone: what the studio's settings bring is in it.
+
+    Its `climate` is there where somebody has said in what air the piece will live.
+    """
     studio = design.studio
     parts = parts_of(design) if parts is None else parts
     adhesive = design.adhesive or _usual(models.Adhesive, studio)
@@ -152,7 +159,14 @@ def sheet_data(
     rack = _rack(studio, woods) if boards is None else boards
     if boards_data := [_board_data(board) for board in rack if board.wood.key in woods]:
         data["boards"] = boards_data
+    if lives_in := room or (commission.room if commission else None):
+        data["climate"] = {"shop": shop_air(studio).as_sheet(), "client": lives_in.as_sheet()}
     return data
+
+
+def shop_air(studio: models.Studio) -> Room:
+    """The air the studio works in."""
+    return Room(studio.shop.air_temperature_c, studio.shop.air_humidity)
 
 
 def _parts_data(parts: Sequence[PartRecords]) -> dict[str, Any]:

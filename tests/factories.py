@@ -219,6 +219,18 @@ class QuoteFactory(DjangoModelFactory):
     commission = factory.SubFactory(CommissionFactory)
 
 
+class MoistureReadingFactory(DjangoModelFactory):
+    """A dry board."""
+
+    class Meta:
+        model = models.MoistureReading
+
+    commission = factory.SubFactory(CommissionFactory)
+    member = factory.SubFactory(MemberFactory, studio=factory.SelfAttribute("..commission.studio"))
+    what = "board A"
+    percent = Decimal("7.8")
+
+
 class HoursEntryFactory(DjangoModelFactory):
     """Half an hour's work."""
 

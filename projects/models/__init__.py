@@ -4,6 +4,7 @@ from projects.models.bands import Band
 from projects.models.commissions import Commission, Quote
 from projects.models.designs import Design
 from projects.models.making import HoursEntry
+from projects.models.moisture import MoistureReading
 from projects.models.parts import Form, Part
 from projects.models.rack import Board, BoardEvent, Reservation
 from projects.models.settings import PricingDefaults, ShopSettings
@@ -22,6 +23,7 @@ __all__ = [
     "Form",
     "HoursEntry",
     "Member",
+    "MoistureReading",
     "Part",
     "PricingDefaults",
     "Quote",

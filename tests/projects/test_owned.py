@@ -17,6 +17,7 @@ from tests.factories import (
     DesignFactory,
     HoursEntryFactory,
     MemberFactory,
+    MoistureReadingFactory,
     QuoteFactory,
     RateFactory,
 )
@@ -40,6 +41,7 @@ def _furnish(studio: Studio) -> None:
     RateFactory(studio=studio)
     QuoteFactory(commission=commission)
     HoursEntryFactory(commission=commission)
+    MoistureReadingFactory(commission=commission)
 
 
 def test_a_query_for_one_studio_holds_nothing_of_another(
