@@ -26,7 +26,7 @@ class MoistureReading(StudioOwned):
     what = models.CharField(
         "board", max_length=80, blank=True, help_text="As written on it. Empty: the wood in general."
     )
-    percent = decimal_field("moisture (%)", digits=4, places=1, high=60)
+    percent = decimal_field("moisture (%)", digits=4, places=1, low=0.1, high=60)
     read_on = models.DateField("read on", default=timezone.localdate)
     milled_on = models.DateField(
         "milled on", null=True, blank=True, help_text="When the strips were sawn to size."
@@ -42,7 +42,7 @@ class MoistureReading(StudioOwned):
                 condition=~Q(what=""),
                 violation_error_message="Say which wood was read, or what is written on the board.",
             ),
-            within("reading", "percent", low=0, high=60),
+            within("reading", "percent", low=0.1, high=60),
             models.CheckConstraint(
                 name="reading_after_milling",
                 condition=Q(milled_on__isnull=True) | Q(milled_on__lte=F("read_on")),
