@@ -157,7 +157,7 @@ def sheet_data(
     strips = {strip["wood"] for laminate in laminates.values() for strip in laminate["strips"]}
     woods = used - set(laminates) | strips
     rack = _rack(studio, woods) if boards is None else boards
-    if boards_data := [_board_data(board) for board in rack if board.wood.key in woods]:
+    if boards_data := _boards_data(rack, woods, commission):
         data["boards"] = boards_data
     if lives_in := room or (commission.room if commission else None):
         data["climate"] = {"shop": shop_air(studio).as_sheet(), "client": lives_in.as_sheet()}
@@ -239,20 +239,41 @@ def _band_data(band: models.Band) -> dict[str, Any]:
     return data
 
 
-def _board_data(board: models.Board) -> dict[str, Any]:
-    return {
+def _boards_data(
+    boards: Iterable[models.Board], woods: Iterable[str], commission: models.Commission | None
+) -> list[dict[str, Any]]:
+    """Boards of these woods that may be sawn: those that are free, and those reserved for this very commission."""
+    own: dict[int, int] = {}
+    if commission is not None and commission.pk:
+        reserved = models.Reservation.objects.filter(commission=commission)
+        own = dict(reserved.values_list("board_id", "count"))
+    known = set(woods)
+    return [
+        _board_data(board, count=count)
+        for board in boards
+        if board.wood.key in known and (count := board.free + own.get(board.pk, 0))
+    ]
+
+
+def _board_data(board: models.Board, *, count: int) -> dict[str, Any]:
+    data = {
         "wood": board.wood.key,
         "length": _number(board.length),
         "width": _number(board.width),
         "thickness": _number(board.thickness),
-        "count": board.count,
+        "count": count,
         "price": str(board.price),
+        "surface": board.surface,
+        "ref": str(board.pk or ""),
     }
+    if board.defects:
+        data["defects"] = board.defects
+    return data
 
 
 def _rack(studio: models.Studio, woods: Iterable[str]) -> Iterable[models.Board]:
-    boards = models.Board.objects.for_studio(studio).select_related("wood").filter(wood__key__in=list(woods))
-    return boards.order_by("pk")
+    boards = models.Board.objects.for_studio(studio).on_rack().select_related("wood")
+    return boards.filter(wood__key__in=list(woods)).order_by("pk")
 
 
 def _usual(model: "type[models.Adhesive] | type[models.Finish]", studio: models.Studio) -> Any:
