@@ -92,8 +92,8 @@ def mass_at(
     Errors: InvalidInput at `moisture` or `sized_at` outside 0 to 150 %.
     """
     sized = moisture if sized_at is None else sized_at
-    _check_moisture("sized_at", sized)
     _check_moisture("moisture", moisture)
+    _check_moisture("sized_at", sized)
     density = {
         key: density_at(
             density_12=woods[key].density, moisture=sized, shrink_volumetric_pct=shrinkage_of(woods[key])
