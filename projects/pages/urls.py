@@ -19,6 +19,7 @@ from projects.pages import (
     shop,
     solid,
     solid_draft,
+    weather,
 )
 
 urlpatterns = [
@@ -49,6 +50,7 @@ urlpatterns = [
     path("designs/<int:pk>/take-away/", designs.design_take_away, name="design_take_away"),
     *files.urlpatterns,
     *solid.urlpatterns,
+    *weather.urlpatterns,
     *solid_draft.urlpatterns,
     *redraw.urlpatterns,
     *chart_image.urlpatterns,
