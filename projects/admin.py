@@ -103,6 +103,7 @@ admin.site.register(
         models.Member,
         models.MoistureReading,
         models.PricingDefaults,
+        models.SawSetting,
         models.ShopSettings,
         models.StandingRate,
         models.Studio,

@@ -241,3 +241,17 @@ class HoursEntryFactory(DjangoModelFactory):
     member = factory.SubFactory(MemberFactory, studio=factory.SelfAttribute("..commission.studio"))
     operation = "crosscut segments"
     minutes = 30
+
+
+class SawSettingFactory(DjangoModelFactory):
+    """A setting that closed a ring of twelve."""
+
+    class Meta:
+        model = models.SawSetting
+
+    studio = factory.SubFactory(StudioFactory)
+    member = factory.SubFactory(MemberFactory, studio=factory.SelfAttribute("..studio"))
+    saw = "table saw with the long sled"
+    miter_deg = 15
+    shown_deg = Decimal("15.04")
+    segments = 12

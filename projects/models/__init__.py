@@ -7,6 +7,7 @@ from projects.models.making import HoursEntry
 from projects.models.moisture import MoistureReading
 from projects.models.parts import Form, Part
 from projects.models.rack import Board, BoardEvent, Reservation
+from projects.models.saw_settings import SawSetting
 from projects.models.settings import PricingDefaults, ShopSettings
 from projects.models.shop import Adhesive, Finish, StandingRate, Wood
 from projects.models.studio import Client, Member, Studio
@@ -28,6 +29,7 @@ __all__ = [
     "PricingDefaults",
     "Quote",
     "Reservation",
+    "SawSetting",
     "ShopSettings",
     "StandingRate",
     "Studio",

@@ -20,6 +20,7 @@ from tests.factories import (
     MoistureReadingFactory,
     QuoteFactory,
     RateFactory,
+    SawSettingFactory,
 )
 
 pytestmark = pytest.mark.django_db
@@ -42,6 +43,7 @@ def _furnish(studio: Studio) -> None:
     QuoteFactory(commission=commission)
     HoursEntryFactory(commission=commission)
     MoistureReadingFactory(commission=commission)
+    SawSettingFactory(studio=studio)
 
 
 def test_a_query_for_one_studio_holds_nothing_of_another(
