@@ -13,10 +13,12 @@ from projects import models
 from projects.models.bands import DISCS, UNOPENED
 from projects.models.climate import Room
 from projects.models.studio import ClientKind
+from projects.rack_data import boards_data, rack_of
 
 if TYPE_CHECKING:
     from estimating.estimate import Estimate
     from estimating.piece import Sheet
+    from estimating.substitutes import Comparison
 
 StripLies = Literal["either", "flat", "on_edge"]
 
@@ -110,6 +112,21 @@ def estimate_data(data: object, *, studio: models.Studio) -> "tuple[Sheet, Estim
     return sheet, estimate(sheet, workshop)
 
 
+def compare_woods(
+    design: models.Design, *, commission: models.Commission | None, wood: str, alternatives: Sequence[str]
+) -> "Comparison":
+    """The piece as it is and with each of up to four woods in the place of one of its own, by their keys.
+
+    Errors: estimating.errors.InvalidInput at `wood` or `alternatives[i]`; InvalidSheet where it cannot be estimated.
+    """
+    from estimating.sheet import read_sheet
+    from estimating.substitutes import compare
+
+    workshop = workshop_of(design.studio)
+    data = sheet_data(design, commission=commission, more_woods=alternatives)
+    return compare(read_sheet(data, workshop=workshop), workshop, wood=wood, alternatives=alternatives)
+
+
 def workshop_of(studio: models.Studio) -> Workshop:
     """The studio's own woods, rates, settings and prices."""
     woods = models.Wood.objects.for_studio(studio)
@@ -132,10 +149,12 @@ def sheet_data(
     parts: Sequence[PartRecords] | None = None,
     boards: Iterable[models.Board] | None = None,
     room: Room | None = None,
+    more_woods: Iterable[str] = (),
 ) -> dict[str, Any]:
     """A design as a piece sheet in mm that stands alone: what the studio's settings bring is in it.
 
-    Its `climate` is there where somebody has said in what air the piece will live.
+    Its `climate` is there where somebody has said in what air the piece will live. Boards of `more_woods` come with
+    those of its own.
     """
     studio = design.studio
     parts = parts_of(design) if parts is None else parts
@@ -155,10 +174,10 @@ def sheet_data(
     if laminates:
         data["laminates"] = laminates
     strips = {strip["wood"] for laminate in laminates.values() for strip in laminate["strips"]}
-    woods = used - set(laminates) | strips
-    rack = _rack(studio, woods) if boards is None else boards
-    if boards_data := _boards_data(rack, woods, commission):
-        data["boards"] = boards_data
+    woods = used - set(laminates) | strips | set(more_woods)
+    rack = rack_of(studio, woods) if boards is None else boards
+    if lying := boards_data(rack, woods, commission):
+        data["boards"] = lying
     if lives_in := room or (commission.room if commission else None):
         data["climate"] = {"shop": shop_air(studio).as_sheet(), "client": lives_in.as_sheet()}
     return data
@@ -237,43 +256,6 @@ def _band_data(band: models.Band) -> dict[str, Any]:
     if band.plug:
         data["plug"] = band.plug
     return data
-
-
-def _boards_data(
-    boards: Iterable[models.Board], woods: Iterable[str], commission: models.Commission | None
-) -> list[dict[str, Any]]:
-    """Boards of these woods that may be sawn: those that are free, and those reserved for this very commission."""
-    own: dict[int, int] = {}
-    if commission is not None and commission.pk:
-        reserved = models.Reservation.objects.filter(commission=commission)
-        own = dict(reserved.values_list("board_id", "count"))
-    known = set(woods)
-    return [
-        _board_data(board, count=count)
-        for board in boards
-        if board.wood.key in known and (count := board.free + own.get(board.pk, 0))
-    ]
-
-
-def _board_data(board: models.Board, *, count: int) -> dict[str, Any]:
-    data = {
-        "wood": board.wood.key,
-        "length": _number(board.length),
-        "width": _number(board.width),
-        "thickness": _number(board.thickness),
-        "count": count,
-        "price": str(board.price),
-        "surface": board.surface,
-        "ref": str(board.pk or ""),
-    }
-    if board.defects:
-        data["defects"] = board.defects
-    return data
-
-
-def _rack(studio: models.Studio, woods: Iterable[str]) -> Iterable[models.Board]:
-    boards = models.Board.objects.for_studio(studio).on_rack().select_related("wood")
-    return boards.filter(wood__key__in=list(woods)).order_by("pk")
 
 
 def _usual(model: "type[models.Adhesive] | type[models.Finish]", studio: models.Studio) -> Any:
@@ -373,6 +355,12 @@ def _species(wood: models.Wood) -> Species:
         health_note=wood.health_note,
         source=wood.source,
         from_memory=wood.from_memory,
+        health_detail=wood.health_detail,
+        oily=wood.oily,
+        dust_stains=wood.dust_stains,
+        fades=wood.fades,
+        protected_note=wood.protected_note,
+        traits_source=wood.traits_source,
     )
 
 
