@@ -36,6 +36,7 @@ class WoodSerializer(ServiceSerializer):
         fields = (
             *("id", "key", "name", "botanical", "density", "colour", "price_per_m3", "shrink_radial_pct"),
             *("shrink_tangential_pct", "health_note", "source", "from_memory", "active"),
+            *("health_detail", "oily", "dust_stains", "fades", "protected_note", "traits_source"),
         )
 
 

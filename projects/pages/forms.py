@@ -57,11 +57,13 @@ class WoodForm(RecordForm):
         model = Wood
         fields = (
             *("name", "key", "botanical", "price_per_m3", "colour", "density", "active"),
-            *("shrink_radial_pct", "shrink_tangential_pct", "health_note", "source", "from_memory"),
+            *("shrink_radial_pct", "shrink_tangential_pct", "source", "from_memory"),
+            *("health_note", "health_detail", "oily", "dust_stains", "fades", "protected_note", "traits_source"),
         )
         widgets = {
             "colour": forms.TextInput(attrs={"type": "color"}),
             "source": forms.Textarea(attrs={"rows": 2}),
+            "traits_source": forms.Textarea(attrs={"rows": 2}),
         }
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
