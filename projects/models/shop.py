@@ -91,7 +91,9 @@ class Wood(StudioOwned):
         help_text="In which list of protected species it stands, and since when. The lists change.",
     )
     traits_source = models.TextField(
-        "source of these", blank=True, help_text="Where what is said of dust, oil, light and lists comes from."
+        "source of these",
+        blank=True,
+        help_text="Where what is said of dust, oil, light and lists comes from.",
     )
     source = models.TextField(blank=True, help_text="Where the figures come from.")
     from_memory = models.CharField(

@@ -58,7 +58,15 @@ class WoodForm(RecordForm):
         fields = (
             *("name", "key", "botanical", "price_per_m3", "colour", "density", "active"),
             *("shrink_radial_pct", "shrink_tangential_pct", "source", "from_memory"),
-            *("health_note", "health_detail", "oily", "dust_stains", "fades", "protected_note", "traits_source"),
+            *(
+                "health_note",
+                "health_detail",
+                "oily",
+                "dust_stains",
+                "fades",
+                "protected_note",
+                "traits_source",
+            ),
         )
         widgets = {
             "colour": forms.TextInput(attrs={"type": "color"}),
