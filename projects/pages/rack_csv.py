@@ -245,6 +245,8 @@ def _read_row(
         except ValueError as refusal:
             found.errors.append(CsvError(line, HEADS[name], str(refusal)))
     told = {error.column for error in found.errors[before:]}
+    if HEADS["nominal"] in told:
+        told.add("thickness")  # which would have followed from it
     for name in NEEDED:
         if name not in values and HEADS[name] not in told:
             found.errors.append(CsvError(line, HEADS[name], "This must not be empty."))

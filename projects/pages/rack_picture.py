@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from projects.models import Board, Studio
-from projects.pages.rack_fields import written_defects
+from projects.templatetags.turnery import size
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,9 +45,26 @@ def picture_of(board: Board, *, studio: Studio, longest: float | None = None) ->
     for defect in board.defects:
         near, far = defect[2:] or (0.0, width)
         marks.append(Mark(x=defect[0], y=width - far, width=defect[1] - defect[0], height=far - near))
-    unused = written_defects(board.defects, studio, parted_by="; ")
-    words = f"not used, {studio.length_unit}: {unused}" if unused else "no defects noted"
     share = 100 * length / (longest or length)
     return BoardPicture(
-        length=length, width=width, colour=board.wood.colour, marks=tuple(marks), words=words, share=share
+        length=length,
+        width=width,
+        colour=board.wood.colour,
+        marks=tuple(marks),
+        words=_words(board, studio),
+        share=share,
     )
+
+
+def _words(board: Board, studio: Studio) -> str:
+    """What is not used, as a caption says it."""
+    spans = [
+        f"{size(defect[0], studio)} to {size(defect[1], studio)}"
+        + (
+            f" ({size(defect[2], studio)} to {size(defect[3], studio)} from the near edge)"
+            if defect[2:]
+            else ""
+        )
+        for defect in board.defects
+    ]
+    return f"not used, {studio.length_unit}: {', '.join(spans)}" if spans else "no defects noted"
