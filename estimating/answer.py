@@ -5,6 +5,7 @@ from decimal import Decimal
 from math import degrees
 from typing import Any
 
+from estimating.answer_flow import answer_flow
 from estimating.answer_shape import answer_shape
 from estimating.answer_weather import answer_weather
 from estimating.answer_woods import answer_woods
@@ -25,6 +26,7 @@ def as_json(estimate: Estimate) -> dict[str, Any]:
         "quantity": estimate.sheet.quantity,
         "form": _form(estimate),
         "layers": [layer for shape in estimate.shapes for layer in _layers(shape)],
+        **answer_flow(estimate),
         **answer_shape(estimate),
         "rings": [_ring(ring, shape) for shape in estimate.shapes for ring in shape.rings],
         "wood": _wood(estimate),

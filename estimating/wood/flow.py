@@ -1,4 +1,4 @@
-"""The flow of each wood from its boards to the finished piece, every step in volume and in money that add up exactly."""
+"""The flow of each wood from its boards to the finished piece, each step in volume and money that add up."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -35,6 +35,14 @@ class WoodFlow:
     def charge(self) -> Decimal:
         """What of the cost of wood is this wood's: the sum of all parts."""
         return sum(self.money, Decimal(0))
+
+    def in_steps(self, step: float) -> tuple[int, ...]:
+        """The parts in whole steps of so many mm3, which add up to the boards in whole steps."""
+        return shared_out(round(self.boards / step), self.volumes)
+
+    def in_shares(self, of: int) -> tuple[int, ...]:
+        """The parts in shares, so many to the whole: 1000 for tenths of a per cent."""
+        return shared_out(of, self.volumes)
 
     def volume(self, part: PartName) -> int:
         """mm3 of a part."""

@@ -1,4 +1,4 @@
-"""What to buy for a sawing plan: by wood and thickness, each board with the least that would do, and what the rack gives.
+"""What to buy for a sawing plan: by wood and thickness, the least size that would do, and what the rack gives.
 
 The plan may be of one estimate or of several commissions together.
 """

@@ -19,7 +19,9 @@ from projects.pages import (
     shop,
     solid,
     solid_draft,
+    to_buy,
     weather,
+    woods_used,
 )
 
 urlpatterns = [
@@ -49,8 +51,10 @@ urlpatterns = [
     ),
     path("designs/<int:pk>/take-away/", designs.design_take_away, name="design_take_away"),
     *files.urlpatterns,
+    *to_buy.urlpatterns,
     *solid.urlpatterns,
     *weather.urlpatterns,
+    *woods_used.urlpatterns,
     *solid_draft.urlpatterns,
     *redraw.urlpatterns,
     *chart_image.urlpatterns,

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from estimating.estimate import Estimate, estimate
 from estimating.price.money import minor_digits
+from estimating.quantities import BOARD_FOOT
 from estimating.sheet import read_sheet
 from estimating.wood.account import WoodAccount
 from estimating.wood.flow import PARTS, WoodFlow, all_woods, flow_of, shared_out
@@ -44,6 +45,11 @@ def holds_exactly(of: Estimate) -> None:
         assert flow.node("turned") == flow.volume("turned")
         if not of.sheet.pricing.whole_boards:
             assert flow.money_of("kept") == 0
+        for step in (1e4, BOARD_FOOT / 100):
+            assert sum(flow.in_steps(step)) == round(flow.boards / step)
+            for whole, exact in zip(flow.in_steps(step), flow.volumes, strict=True):
+                assert abs(whole - exact / step) < 1.5  # half a step of the sum may fall to one part
+        assert sum(flow.in_shares(1000)) == 1000
     every = all_woods(found)
     assert every.charge == of.cost.wood
     assert every.boards == sum(flow.boards for flow in found)

@@ -1,4 +1,4 @@
-"""What to buy: a case worked by hand, totals that are the plan's to the coin, and least sizes that do hold the strips."""
+"""What to buy: a case worked by hand, the plan's own totals, and least sizes that hold the strips."""
 
 from collections import Counter
 from decimal import Decimal
