@@ -64,7 +64,7 @@ class MoistureReading(StudioOwned):
         if not self.what and self.wood is not None:
             self.what = self.wood.name[:80]
         if not self.what:
-            wrong["wood"] = "Say which wood was read, or what is written on the board."
+            wrong["what"] = "Say which wood was read, or what is written on the board."
         for field in ("member", "wood"):
             chosen = getattr(self, field, None) if getattr(self, f"{field}_id") else None
             if chosen is not None and self.commission_id and chosen.studio_id != self.commission.studio_id:
