@@ -33,8 +33,11 @@ def dust_that_sensitises(seen: Seen) -> Iterator[Caution]:
             "sleeves long, and stop at the first wheeze or rash. The safety data sheet and local limits come first."
         )
         named = {hazard.wood for hazard in found}
-        courses = courses_of(seen.shapes, laminates=seen.sheet.laminates)
-        where = next(course.place for course in courses if named & set(course.woods))
+        where = next(
+            band.where
+            for band in seen.bands
+            if named & {band.band.plug, *(wood for ring in band.rings for wood in ring.wood_shares)}
+        )
         yield Caution("dust_sensitises", "note", where, message)
 
 

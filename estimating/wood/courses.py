@@ -27,7 +27,8 @@ class Course:
     def woods(self) -> tuple[str, ...]:
         """All its woods, once."""
         plug = () if self.plug is None else (self.plug,)
-        return tuple(dict.fromkeys([wood for segment in self.around for wood in segment] + list(plug)))
+        kinds = dict.fromkeys(self.around)
+        return tuple(dict.fromkeys([wood for kind in kinds for wood in kind] + list(plug)))
 
     @cached_property
     def pairs(self) -> frozenset[Pair]:
@@ -49,11 +50,12 @@ def courses_of(shapes: Sequence[Shape], *, laminates: Mapping[str, Laminate]) ->
 def _courses(shape: Shape, laminates: Mapping[str, Laminate]) -> Iterator[Course]:
     for index, band in enumerate(shape.stack.band):
         ring = shape.rings[shape.ring_of[index]]
+        kinds = {key: _woods_of(key, laminates) for key in ring.wood_counts}
         yield Course(
             layer=shape.number(index),
             place=shape.part.band_place(band),
             part=shape.part.name,
-            around=tuple(_woods_of(key, laminates) for key in ring.pattern),
+            around=tuple(kinds[key] for key in ring.pattern),
             plug=shape.plug_wood(index),
             closed=ring.end_joints > 0,
         )
