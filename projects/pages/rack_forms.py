@@ -68,8 +68,6 @@ class BoardForm(RecordForm):
         for name in MAY_BE_LEFT_OUT:
             if not given.get(name):
                 given.pop(name, None)
-        if given.get("thickness") is None:
-            given.pop("thickness", None)
         bought_by = given.get("bought_by") or self.instance.bought_by
         given["price_per_unit"] = None
         if bought_by != BoughtBy.PIECE and "price" in given:

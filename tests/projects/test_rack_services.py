@@ -7,16 +7,12 @@ import pytest
 from django.contrib.auth.models import User
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
-from hypothesis import given
-from hypothesis import settings as hypothesis_settings
-from hypothesis import strategies as st
-from hypothesis.extra.django import TestCase
 
 from estimating.wood.buying import nominal_thicknesses
 from projects.models import Board, BoardEvent, Commission, Reservation, Studio, Wood
 from projects.models.rack import Nominal
 from projects.services import commissions, rack
-from tests.factories import BoardFactory, CommissionFactory, StudioFactory
+from tests.factories import CommissionFactory
 
 pytestmark = pytest.mark.django_db
 SIZE = {"length": Decimal(1800), "width": Decimal(150), "thickness": Decimal(25)}
@@ -326,171 +322,9 @@ def test_the_database_itself_holds_the_count_above_what_is_reserved(board: Board
         Reservation.objects.create(board=board, commission=job, count=1)
 
 
-# ---- cutting
-
-
-def test_a_cut_takes_boards_off_and_puts_their_offcuts_on(board: Board, job: Commission, bob: User) -> None:
-    """54 for 1800 × 150 × 25: 600 × 150 × 25 is a third of it, and 900 × 75 × 25 a quarter."""
-    rack.reserve(boards={board: 2}, commission=job)
-    third, quarter = rack.cut_logged(
-        board=board,
-        count=1,
-        offcuts=[
-            rack.Offcut(length=Decimal(600), width=Decimal(150), defects=[[10, 20]]),
-            rack.Offcut(length=Decimal(900), width=Decimal(75), thickness=Decimal(25)),
-        ],
-        commission=job,
-        member=bob.member,
-        note="foot and rim",
-    )
-    _adds_up(board)
-    assert (board.count, board.reserved) == (3, 1)
-    assert (third.price, quarter.price) == (18, Decimal("13.50"))
-    for offcut in (third, quarter):
-        assert (offcut.from_board, offcut.place, offcut.surface) == (board, "B1", "rough")
-        assert offcut.wood == board.wood
-        line = offcut.events.get()
-        assert (line.what, line.member, line.commission) == ("offcut", bob.member, job)
-    assert third.defects == [[10, 20]]
-    assert board.events.get(what="cut").note == "foot and rim"
-
-
-def test_a_cut_takes_what_is_reserved_for_its_commission_and_then_free_boards(
-    studio: Studio, board: Board, job: Commission
-) -> None:
-    other = CommissionFactory(studio=studio, title="Vase")
-    rack.reserve(boards={board: 1}, commission=job)
-    rack.reserve(boards={board: 2}, commission=other)
-    with pytest.raises(
-        ValidationError, match=r"2 to be had, 3 to be cut\. Reserved: 1 for Harbour bowl, 2 for Vase"
-    ):
-        rack.cut_logged(board=board, count=3, commission=job)
-    with pytest.raises(ValidationError, match="1 to be had, 2 to be cut"):
-        rack.cut_logged(board=board, count=2)
-    rack.cut_logged(board=board, count=2, commission=job)
-    _adds_up(board)
-    assert (board.count, board.reserved) == (2, 2)
-    assert board.reservations.get().commission == other
-
-
-@pytest.mark.parametrize(
-    ("offcuts", "place"),
-    [
-        ([{"length": 1801, "width": 10}], "offcuts[0].length"),
-        ([{"length": 10, "width": 10}, {"length": 10, "width": 151}], "offcuts[1].width"),
-        ([{"length": 10, "width": 10, "thickness": Decimal(26)}], "offcuts[0].thickness"),
-        ([{"length": 0, "width": 10}], "offcuts[0].length"),
-        ([{"length": 100, "width": 100, "count": 0}], "offcuts[0].count"),
-        ([{"length": 100, "width": 100, "defects": [[50, 101]]}], "offcuts[0].defects"),
-        ([{"length": 1000, "width": 150, "count": 2}], "offcuts"),
-    ],
-)
-def test_offcuts_that_cannot_come_of_the_board_are_refused_where_they_stand(
-    board: Board, offcuts: list[dict[str, Any]], place: str
-) -> None:
-    rows = [
-        rack.Offcut(**row | {side: Decimal(row[side]) for side in ("length", "width")}) for row in offcuts
-    ]
-    with pytest.raises(ValidationError) as refusal:
-        rack.cut_logged(board=board, offcuts=rows)
-    assert set(refusal.value.message_dict) == {place}
-    board.refresh_from_db()
-    assert board.count == 4
-    assert Board.objects.count() == 1
-
-
-def test_an_offcut_as_thick_as_its_board_is_still_what_it_was_sold_as(studio: Studio, maple: Wood) -> None:
-    row = rack.board_create(studio=studio, wood=maple, length=1000, width=100, nominal="8/4", count=1)
-    same, thinner = rack.cut_logged(
-        board=row,
-        offcuts=[
-            rack.Offcut(length=Decimal(300), width=Decimal(100)),
-            rack.Offcut(length=Decimal(300), width=Decimal(100), thickness=Decimal(20)),
-        ],
-    )
-    assert (same.nominal, thinner.nominal) == ("8/4", "")
-
-
 def test_many_boards_are_put_on_all_or_none(studio: Studio, maple: Wood) -> None:
     rows = [{"wood": maple, **SIZE}, {"wood": maple, **SIZE, "count": 0}]
     with pytest.raises(ValidationError):
         rack.boards_create(studio=studio, rows=rows)
     assert not Board.objects.exists()
     assert len(rack.boards_create(studio=studio, rows=rows[:1])) == 1
-
-
-# ---- whatever is done, in whatever order
-
-_DOING = st.tuples(
-    st.sampled_from(["reserve", "release", "cut", "add", "decline"]),
-    st.integers(0, 1),
-    st.integers(0, 1),
-    st.integers(-1, 5),
-)
-
-
-class AnyOrder(TestCase):
-    """A model of the rack in plain numbers beside the real one."""
-
-    @hypothesis_settings(max_examples=40)
-    @given(st.lists(_DOING, min_size=1, max_size=14))
-    def test_the_rack_adds_up_after_any_doings(self, doings: list[tuple[str, int, int, int]]) -> None:
-        studio = StudioFactory()
-        boards = [BoardFactory(wood=studio.woods.get(key="maple"), count=count) for count in (2, 4)]
-        jobs = [CommissionFactory(studio=studio) for _ in range(2)]
-        lying = {0: 2, 1: 4}
-        kept: dict[tuple[int, int], int] = {}
-        closed: set[int] = set()
-        for doing, which, whose, count in doings:
-            free = lying[which] - sum(number for (at, _), number in kept.items() if at == which)
-            own = kept.get((which, whose), 0)
-            board, job = boards[which], jobs[whose]
-            match doing:
-                case "reserve":
-                    allowed = 1 <= count <= free and whose not in closed
-                    done = _tried(rack.reserve, boards={board: count}, commission=job)
-                    kept[which, whose] = own + (count if allowed else 0)
-                case "release":
-                    allowed = 1 <= count <= own
-                    done = _tried(rack.release, boards={board: count}, commission=job)
-                    kept[which, whose] = own - (count if allowed else 0)
-                case "cut":
-                    allowed = 1 <= count <= free + own
-                    done = _tried(rack.cut_logged, board=board, count=count, commission=job)
-                    lying[which] -= count if allowed else 0
-                    kept[which, whose] = own - (min(own, count) if allowed else 0)
-                case "add":
-                    wanted = lying[which] + count
-                    allowed = max(1, lying[which] - free) <= wanted
-                    done = _tried(rack.board_update, board=board, count=wanted)
-                    lying[which] = wanted if allowed else lying[which]
-                case _:
-                    allowed = True
-                    job.refresh_from_db()
-                    done = whose in closed or _tried(
-                        commissions.commission_move, commission=job, to="declined"
-                    )
-                    closed.add(whose)
-                    kept = {key: number for key, number in kept.items() if key[1] != whose}
-            assert done == allowed, doing
-            self._hold(boards, jobs, lying, kept)
-
-    def _hold(self, boards: list[Board], jobs: list[Commission], lying: Any, kept: Any) -> None:
-        for at, board in enumerate(boards):
-            _adds_up(board)
-            assert board.count == lying[at]
-            found = dict(board.reservations.values_list("commission_id", "count"))
-            expected = {
-                jobs[whose].pk: number for (which, whose), number in kept.items() if which == at and number
-            }
-            assert found == expected
-            last = board.events.order_by("pk").last()
-            assert last is None or last.left == board.count
-
-
-def _tried(service: Any, **what: Any) -> bool:
-    try:
-        service(**what)
-    except ValidationError:
-        return False
-    return True
