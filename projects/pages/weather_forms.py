@@ -47,7 +47,9 @@ class TriedRoomForm(forms.ModelForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        for field in self.fields.values():
+        for name, field in self.fields.items():
+            record: Any = Commission._meta.get_field(name)
+            field.validators = [*field.validators, *record.validators]
             field.widget = forms.TextInput(attrs={"inputmode": "decimal", "class": "short figure"})
 
     def _post_clean(self) -> None:
