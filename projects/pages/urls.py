@@ -4,6 +4,7 @@ from django.urls import path
 
 from projects.pages import (
     chart_image,
+    cut,
     designs,
     door,
     estimate,
@@ -50,6 +51,7 @@ urlpatterns = [
         "designs/<int:pk>/parts/<int:part>/profile.<slug:kind>", profile.design_profile, name="design_profile"
     ),
     path("designs/<int:pk>/take-away/", designs.design_take_away, name="design_take_away"),
+    *cut.urlpatterns,
     *files.urlpatterns,
     *to_buy.urlpatterns,
     *solid.urlpatterns,
