@@ -12,7 +12,7 @@ from estimating.estimate import estimate
 from estimating.sheet import read_sheet
 from estimating.wood.mass import blank_volumes, density_at, finished_volumes, mass_at, shrinkage_of
 from estimating.wood.species import published_species
-from tests.estimating.kinds import kinds
+from tests.estimating.kinds import built, disc, kinds
 from tests.estimating.sheets import Json, answer, bowl, modest
 from tests.estimating.test_weather import DAMPER, DRIER, estimated
 
@@ -120,6 +120,18 @@ def test_the_blank_of_a_ring_weighs_its_polygon() -> None:
     assert mass.blank_g == pytest.approx(wood * WOODS["maple"].density * 1e-6, rel=1e-9)
     assert sum(finished_volumes(found.shapes[0]).values()) == pytest.approx(pi * 60**2 * 10, rel=1e-6)
     assert mass.finished_g == pytest.approx(mass_of(found), rel=1e-9)
+
+
+def test_a_bored_disc_weighs_its_rim_and_the_plug_in_it() -> None:
+    """A disc 66 mm across as glued (60 and 3 to turn all round), 12 high, bored 20, with a walnut plug."""
+    form = {"outer": [[0, 30], [12, 30]]}
+    found = estimated(built(disc(woods=["maple"], bore=20, plug="walnut"), form=form))
+    volumes = blank_volumes(found.shapes[0])
+    assert volumes["maple"] == pytest.approx(pi * (33**2 - 10**2) * 12, rel=1e-9)
+    assert volumes["walnut"] == pytest.approx(pi * 10**2 * 12, rel=1e-9)
+    turned = finished_volumes(found.shapes[0])
+    assert turned["maple"] == pytest.approx(pi * (30**2 - 10**2) * 12, rel=1e-6)
+    assert turned["walnut"] == pytest.approx(pi * 10**2 * 12, rel=1e-6)
 
 
 def test_glue_lines_are_in_both_masses_and_take_up_no_water() -> None:
