@@ -6,9 +6,6 @@ from itertools import accumulate, pairwise
 
 from estimating.picture.svg import document, element, number, text_of, wood_colour
 
-WIDTH = 190.0
-"""How wide the ribbon of all boards is drawn. Units of this picture stand for no length."""
-
 _BEND = 16.0
 _TAPER = 46.0
 _LETTER = 0.56
@@ -39,9 +36,13 @@ class Branch:
 
 @dataclass(frozen=True, slots=True)
 class _Way:
-    """How the picture lies: along the flow, then across it from the side that nothing branches from."""
+    """How the picture lies: along the flow, then across it from the side that nothing branches from.
+
+    `width` is that of the ribbon of all boards, `first` to `last` the room along it. The units stand for no length.
+    """
 
     upright: bool
+    width: float
     text: float
     first: float
     pitch: float
@@ -52,8 +53,8 @@ class _Way:
         return f"{number(x)},{number(y)}"
 
 
-_LYING = _Way(upright=False, text=15.0, first=150.0, pitch=176.0, last=176.0)
-_UPRIGHT = _Way(upright=True, text=14.5, first=66.0, pitch=112.0, last=68.0)
+_LYING = _Way(upright=False, width=230.0, text=15.0, first=150.0, pitch=176.0, last=176.0)
+_UPRIGHT = _Way(upright=True, width=132.0, text=14.5, first=66.0, pitch=112.0, last=68.0)
 
 
 def draw_flow(
@@ -100,9 +101,9 @@ class _Picture:
 
     def __init__(self, strands: Sequence[Strand], branches: Sequence[Branch], way: _Way, prefix: str) -> None:
         self.strands, self.branches, self.way, self.prefix = strands, branches, way, prefix
-        self.scale = WIDTH / _all(strands, 0)
+        self.scale = way.width / _all(strands, 0)
         self.shown = [at for at in range(len(branches)) if sum(of.leaves[at] for of in strands) > 0]
-        self.ends = WIDTH + 3.2 * _BEND
+        self.ends = way.width + 3.0 * _BEND
 
     def drawn(self, begins: Sequence[str], *, title: str, description: str) -> str:
         """The whole picture."""
@@ -249,5 +250,5 @@ class _Picture:
             reach = self.ends + 12 + max(longest, on) * way.text * _LETTER
             return (-2.0, -way.text * 1.4, reach + 2, end + way.text * 1.6)
         top = -14.0 - way.text * 2.5
-        bottom = (self.ends if most else WIDTH) + way.text * (1.25 * most + 0.8)
+        bottom = (self.ends if most else way.width) + way.text * (1.25 * most + 0.8)
         return (-2.0, top, end + 4, bottom - top)

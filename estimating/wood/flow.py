@@ -44,6 +44,12 @@ class WoodFlow:
         """The parts in shares, so many to the whole: 1000 for tenths of a per cent."""
         return shared_out(of, self.volumes)
 
+    @property
+    def yield_share(self) -> float:
+        """The share of what is used up, which is the boards less what is kept, that ends in the piece."""
+        used = self.boards - self.volume("kept")
+        return self.volume("turned") / used if used else 0.0
+
     def volume(self, part: PartName) -> int:
         """mm3 of a part."""
         return self.volumes[PARTS.index(part)]

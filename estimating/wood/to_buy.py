@@ -17,6 +17,7 @@ SAME_THICKNESS = 0.05
 """mm by which a thickness may differ from a nominal one and still be called by its name."""
 
 _SLACK = 1e-6
+_MM3_IN_M3 = Decimal(10) ** 9
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +100,16 @@ class ThicknessToBuy:
     def board_feet(self) -> float:
         """Of all of them, as the trade tallies."""
         return sum(line.board_feet for line in self.boards)
+
+    @property
+    def per_board_foot(self) -> Decimal:
+        """Price a board foot, not rounded."""
+        return self.price / Decimal(repr(self.board_feet))
+
+    @property
+    def per_m3(self) -> Decimal:
+        """Price a cubic metre, not rounded."""
+        return self.price / Decimal(repr(self.volume)) * _MM3_IN_M3
 
     @property
     def segments(self) -> int:

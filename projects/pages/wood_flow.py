@@ -115,7 +115,7 @@ class _Shower:
             why_boards=self._why_boards(flow),
             charge=self._money(flow.charge),
             why_charge=self._why_charge(),
-            turned_share=rows[-1].share,
+            turned_share=show.about_percent(flow.yield_share),
         )
 
     def _rows(self, flow: "WoodFlow", steps: tuple[int, ...]) -> list[Row]:

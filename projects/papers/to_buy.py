@@ -67,6 +67,7 @@ class Part:
     summary: str
     volumes: str
     price: str
+    unit_prices: str
     lines: tuple[Line, ...]
 
 
@@ -85,7 +86,11 @@ class Printer:
 
     def rack(self, listed: "ToBuy") -> "list[tuple[str, str, RackCheck]]":
         """Name and colour of each wood, with its check against the rack."""
-        return [(self.names[check.wood], self.colours[check.wood], check) for check in listed.rack]
+        return [(self._named(check.wood), self.colours[check.wood], check) for check in listed.rack]
+
+    def _named(self, wood: str) -> str:
+        name = self.names[wood]
+        return name[:1].upper() + name[1:]
 
     def money(self, amount: Decimal) -> str:
         """An amount with its sign."""
@@ -99,12 +104,13 @@ class Printer:
         thick = f"{self.units.size(part.thickness)} {self.units.unit}"
         named = f"{part.nominal} ({thick} rough)" if part.nominal else thick
         return Part(
-            name=self.names[part.wood],
+            name=self._named(part.wood),
             colour=self.colours[part.wood],
             thickness=named,
             summary=counted(part.count, "board", "boards"),
             volumes=self.volumes(part),
             price=self.money(part.price),
+            unit_prices=f"{self.money(part.per_board_foot)} a board foot or {self.money(part.per_m3)} a m³",
             lines=tuple(self._line(line) for line in part.boards),
         )
 

@@ -122,6 +122,7 @@ def test_a_board_worked_out_by_hand() -> None:
         "turning_waste": 180_000, "turned": 100_000,
     }  # fmt: skip
     assert [str(money) for money in flow.money] == ["0.00", "4.40", "0.40", "0.08", "0.72", "0.40"]
+    assert flow.yield_share == pytest.approx(1 / 15, rel=1e-12)
 
 
 def test_a_board_charged_whole_charges_what_is_kept_too() -> None:

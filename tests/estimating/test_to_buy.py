@@ -91,6 +91,9 @@ def test_boards_for_the_same_use_stand_in_one_line_and_others_in_their_own() -> 
     assert found.outlay == plan.outlay == Decimal("174.00")
     assert found.board_feet == pytest.approx(12, rel=1e-12)
     assert found.volume / 1e6 == pytest.approx(3 * 9.4390, rel=1e-4)
+    assert four_quarter.per_board_foot == pytest.approx(Decimal("14.50"))  # 174 for 12
+    # 14.50 / (144 x 25.4^3 mm3) a mm3, so x 423.776 board feet in a cubic metre.
+    assert float(four_quarter.per_m3) == pytest.approx(14.50 * 423.776, rel=1e-6)
     (check,) = found.rack
     assert (check.pieces, check.spares, check.lacking, check.given) == (50, 5, 50, 0)
 
