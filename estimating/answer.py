@@ -5,18 +5,18 @@ from decimal import Decimal
 from math import degrees
 from typing import Any
 
+from estimating.answer_flow import answer_flow
 from estimating.answer_shape import answer_shape
 from estimating.answer_weather import answer_weather
+from estimating.answer_woods import answer_woods
 from estimating.estimate import Estimate
 from estimating.price.money import round_money
 from estimating.shape.build import Shape
 from estimating.shape.rings import Ring
 from estimating.wood.account import glue_line_mass_g, mass_g, turned_by_layer
+from estimating.wood.mass import CURED_ADHESIVE
 from estimating.wood.strips import SawnBoard, Strip
 from estimating.work.labour import Labour, OperationTime
-
-CURED_ADHESIVE = 1.1
-"""Density of cured adhesive in the glue lines, g/cm3: unfilled epoxy is about 1.1, as resin makers' guides print."""
 
 
 def as_json(estimate: Estimate) -> dict[str, Any]:
@@ -26,6 +26,7 @@ def as_json(estimate: Estimate) -> dict[str, Any]:
         "quantity": estimate.sheet.quantity,
         "form": _form(estimate),
         "layers": [layer for shape in estimate.shapes for layer in _layers(shape)],
+        **answer_flow(estimate),
         **answer_shape(estimate),
         "rings": [_ring(ring, shape) for shape in estimate.shapes for ring in shape.rings],
         "wood": _wood(estimate),
@@ -36,6 +37,7 @@ def as_json(estimate: Estimate) -> dict[str, Any]:
         "cost": _cost(estimate),
         "price": _price(estimate),
         **answer_weather(estimate),
+        **answer_woods(estimate),
         "cautions": [
             {"code": c.code, "severity": c.severity, "where": c.where, "message": c.message}
             for c in estimate.cautions

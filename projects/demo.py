@@ -9,7 +9,7 @@ from django.contrib.auth.models import User
 from django.db import transaction
 from django.utils import timezone
 
-from projects.models import Client, Commission, Design, Member, Studio, Wood
+from projects.models import Board, Client, Commission, Design, Member, Studio, Wood
 from projects.models.commissions import Stage
 from projects.services import commissions, designs, hours, quotes, rack, shop, studios
 
@@ -42,6 +42,8 @@ RACK: list[dict[str, Any]] = [
         "count": 2,
         "price": "82.00",
         "place": "A2",
+        "defects": [[0, 70], [1480, 1560, 0, 55]],
+        "note": "end split, and a knot near one edge",
     },
     {
         "wood": "maple",
@@ -69,14 +71,17 @@ RACK: list[dict[str, Any]] = [
         "count": 1,
         "price": "52.00",
         "place": "B2",
+        "defects": [[610, 660, 80, 120]],
     },
     {
         "wood": "cherry",
         "length": 2400,
         "width": 150,
         "thickness": 45,
+        "nominal": "8/4",
         "count": 2,
-        "price": "104.00",
+        "bought_by": "board_foot",
+        "price_per_unit": "13.40",
         "place": "C1",
     },
     {
@@ -84,6 +89,7 @@ RACK: list[dict[str, Any]] = [
         "length": 1200,
         "width": 130,
         "thickness": 27,
+        "nominal": "5/4",
         "count": 2,
         "price": "29.00",
         "place": "C1",
@@ -319,6 +325,8 @@ def _take_on(studio: Studio, maker: Member) -> None:
     for stage in (Stage.QUOTED, Stage.AGREED, Stage.MAKING):
         commissions.commission_move(commission=bowl, to=stage)
     _log(bowl, maker, today=today)
+    cherry = Board.objects.for_studio(studio).get(wood__key="cherry", thickness=45)
+    rack.reserve(boards={cherry: 1}, commission=bowl, member=maker)
     message = "Thank you for asking. This is the vase we talked about, drawn to scale on this page."
     quotes.quote_issue(quote=quotes.quote_draft(commission=vase, message=message))
 

@@ -11,11 +11,14 @@ from estimating.work.labour import StandingRate, standing_rates
 from estimating.workshop import Workshop
 from projects import models
 from projects.models.bands import DISCS, UNOPENED
+from projects.models.climate import Room
 from projects.models.studio import ClientKind
+from projects.rack_data import boards_data, rack_of
 
 if TYPE_CHECKING:
     from estimating.estimate import Estimate
     from estimating.piece import Sheet
+    from estimating.substitutes import Comparison
 
 StripLies = Literal["either", "flat", "on_edge"]
 
@@ -83,13 +86,15 @@ def estimate_design(
     commission: models.Commission | None = None,
     parts: Sequence[PartRecords] | None = None,
     boards: Iterable[models.Board] | None = None,
+    room: Room | None = None,
 ) -> "tuple[Sheet, Estimate]":
     """Estimate a design, for a commission where one is given.
 
-    `parts` stand in place of the saved ones while they are edited, `boards` in place of the rack.
+    `parts` stand in place of the saved ones while they are edited, `boards` in place of the rack, `room` in place of
+    where the piece will live.
     Errors: estimating.errors.InvalidSheet; `projects.places.form_places` says which form fields it means.
     """
-    data = sheet_data(design, commission=commission, parts=parts, boards=boards)
+    data = sheet_data(design, commission=commission, parts=parts, boards=boards, room=room)
     return estimate_data(data, studio=design.studio)
 
 
@@ -105,6 +110,21 @@ def estimate_data(data: object, *, studio: models.Studio) -> "tuple[Sheet, Estim
     workshop = workshop_of(studio)
     sheet = read_sheet(data, workshop=workshop)
     return sheet, estimate(sheet, workshop)
+
+
+def compare_woods(
+    design: models.Design, *, commission: models.Commission | None, wood: str, alternatives: Sequence[str]
+) -> "Comparison":
+    """The piece as it is and with each of up to four woods in the place of one of its own, by their keys.
+
+    Errors: estimating.errors.InvalidInput at `wood` or `alternatives[i]`; InvalidSheet where it cannot be estimated.
+    """
+    from estimating.sheet import read_sheet
+    from estimating.substitutes import compare
+
+    workshop = workshop_of(design.studio)
+    data = sheet_data(design, commission=commission, more_woods=alternatives)
+    return compare(read_sheet(data, workshop=workshop), workshop, wood=wood, alternatives=alternatives)
 
 
 def workshop_of(studio: models.Studio) -> Workshop:
@@ -128,8 +148,14 @@ def sheet_data(
     commission: models.Commission | None = None,
     parts: Sequence[PartRecords] | None = None,
     boards: Iterable[models.Board] | None = None,
+    room: Room | None = None,
+    more_woods: Iterable[str] = (),
 ) -> dict[str, Any]:
-    """A design as a piece sheet in mm that stands alone: what the studio's settings bring is in it."""
+    """A design as a piece sheet in mm that stands alone: what the studio's settings bring is in it.
+
+    Its `climate` is there where somebody has said in what air the piece will live. Boards of `more_woods` come with
+    those of its own.
+    """
     studio = design.studio
     parts = parts_of(design) if parts is None else parts
     adhesive = design.adhesive or _usual(models.Adhesive, studio)
@@ -148,11 +174,18 @@ def sheet_data(
     if laminates:
         data["laminates"] = laminates
     strips = {strip["wood"] for laminate in laminates.values() for strip in laminate["strips"]}
-    woods = used - set(laminates) | strips
-    rack = _rack(studio, woods) if boards is None else boards
-    if boards_data := [_board_data(board) for board in rack if board.wood.key in woods]:
-        data["boards"] = boards_data
+    woods = used - set(laminates) | strips | set(more_woods)
+    rack = rack_of(studio, woods) if boards is None else boards
+    if lying := boards_data(rack, woods, commission):
+        data["boards"] = lying
+    if lives_in := room or (commission.room if commission else None):
+        data["climate"] = {"shop": shop_air(studio).as_sheet(), "client": lives_in.as_sheet()}
     return data
+
+
+def shop_air(studio: models.Studio) -> Room:
+    """The air the studio works in."""
+    return Room(studio.shop.air_temperature_c, studio.shop.air_humidity)
 
 
 def _parts_data(parts: Sequence[PartRecords]) -> dict[str, Any]:
@@ -223,22 +256,6 @@ def _band_data(band: models.Band) -> dict[str, Any]:
     if band.plug:
         data["plug"] = band.plug
     return data
-
-
-def _board_data(board: models.Board) -> dict[str, Any]:
-    return {
-        "wood": board.wood.key,
-        "length": _number(board.length),
-        "width": _number(board.width),
-        "thickness": _number(board.thickness),
-        "count": board.count,
-        "price": str(board.price),
-    }
-
-
-def _rack(studio: models.Studio, woods: Iterable[str]) -> Iterable[models.Board]:
-    boards = models.Board.objects.for_studio(studio).select_related("wood").filter(wood__key__in=list(woods))
-    return boards.order_by("pk")
 
 
 def _usual(model: "type[models.Adhesive] | type[models.Finish]", studio: models.Studio) -> Any:
@@ -338,6 +355,12 @@ def _species(wood: models.Wood) -> Species:
         health_note=wood.health_note,
         source=wood.source,
         from_memory=wood.from_memory,
+        health_detail=wood.health_detail,
+        oily=wood.oily,
+        dust_stains=wood.dust_stains,
+        fades=wood.fades,
+        protected_note=wood.protected_note,
+        traits_source=wood.traits_source,
     )
 
 

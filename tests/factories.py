@@ -219,6 +219,18 @@ class QuoteFactory(DjangoModelFactory):
     commission = factory.SubFactory(CommissionFactory)
 
 
+class MoistureReadingFactory(DjangoModelFactory):
+    """A dry board."""
+
+    class Meta:
+        model = models.MoistureReading
+
+    commission = factory.SubFactory(CommissionFactory)
+    member = factory.SubFactory(MemberFactory, studio=factory.SelfAttribute("..commission.studio"))
+    what = "board A"
+    percent = Decimal("7.8")
+
+
 class HoursEntryFactory(DjangoModelFactory):
     """Half an hour's work."""
 
@@ -229,3 +241,17 @@ class HoursEntryFactory(DjangoModelFactory):
     member = factory.SubFactory(MemberFactory, studio=factory.SelfAttribute("..commission.studio"))
     operation = "crosscut segments"
     minutes = 30
+
+
+class SawSettingFactory(DjangoModelFactory):
+    """A setting that closed a ring of twelve."""
+
+    class Meta:
+        model = models.SawSetting
+
+    studio = factory.SubFactory(StudioFactory)
+    member = factory.SubFactory(MemberFactory, studio=factory.SelfAttribute("..studio"))
+    saw = "table saw with the long sled"
+    miter_deg = 15
+    shown_deg = Decimal("15.04")
+    segments = 12

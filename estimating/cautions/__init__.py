@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 
 from estimating.cautions import covering, joints, lathe, making, pieces, sawing, walls, weather
+from estimating.cautions import woods as woods_used
 from estimating.cautions.seen import Caution, Rule, Seen, Severity
 from estimating.piece import Sheet
 from estimating.shape.build import Shape
@@ -20,6 +21,7 @@ RULES: tuple[Rule, ...] = (
     *joints.RULES,
     *pieces.RULES,
     *weather.RULES,
+    *woods_used.RULES,
     making.working_time,
     making.buying,
     *lathe.RULES,

@@ -3,13 +3,11 @@
 from collections.abc import Iterator
 from math import floor
 
-import numpy as np
-
 from estimating.cautions.seen import Caution, Rule, Seen, numbers, part_said
 from estimating.shape.build import Shape
 from estimating.shape.curves import SAME_HEIGHT
 from estimating.shape.reach import Hollow, hollows
-from estimating.shape.rings import Ring
+from estimating.wood.mass import blank_volumes
 
 SLOW_END = 6000 * 25.4
 """Diameter (mm) times turns a minute at the slow end of the turners' rule, 6000 to 9000 in inches; common practice."""
@@ -76,19 +74,7 @@ def load(seen: Seen) -> Iterator[Caution]:
 
 def blank_kg(seen: Seen, shape: Shape) -> float:
     """Weight of a part's layers as glued, kg at 12 % moisture; plugs fill their bores."""
-    grams = 0.0
-    for index, ring_index in enumerate(shape.ring_of):
-        ring, thickness = shape.rings[ring_index], float(shape.stack.thickness[index])
-        for wood, segments in ring.wood_shares.items():
-            grams += segments * _face(ring) * thickness * seen.woods[wood].density * 1e-6
-    for plug in shape.plugs:
-        grams += np.pi * plug.diameter**2 / 4 * plug.length * seen.woods[plug.wood].density * 1e-6
-    return grams / 1000
-
-
-def _face(ring: Ring) -> float:
-    """One segment's face; of a disc what is left round its bore."""
-    return ring.segment_area - (np.pi * ring.inner_apothem**2 if ring.is_disc else 0.0)
+    return sum(volume * seen.woods[wood].density for wood, volume in blank_volumes(shape).items()) * 1e-9
 
 
 def reach(seen: Seen) -> Iterator[Caution]:

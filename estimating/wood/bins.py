@@ -1,18 +1,18 @@
-"""Lengths out of bars of one length, as few bars as can be: the plainest use of patterns made as needed."""
+"""Lengths out of bars: as few of one length as can be, or of several lengths as cheaply as can be."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import ceil
+from decimal import Decimal
 
-from estimating.wood.columns import Column, Cover, Found, Prices, Pricing, relax
-from estimating.wood.lanes import LaneTable
-from estimating.wood.strips import StripRule
+from estimating.errors import InvalidInput
+from estimating.wood.bar_columns import BarMaster, Work
+from estimating.wood.bar_fill import Gives, Lengths, plain_bound, settle_pairs
+from estimating.wood.bar_search import search_plan
+from estimating.wood.bar_sizes import checked, merged, steps_of
+from estimating.wood.bar_stock import Kind, Order, cheapest
 
-MOST_TURNS = 8
-"""How often, at most, the search may turn from the bar that is used most."""
-
-NOISE = 1e-9
-"""A profit below it is rounding."""
+STEPS = 8000
+"""Work unless told otherwise, in millions of sums looked at: some ten seconds where all of it is needed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,124 +28,133 @@ class BarPlan:
         return len(self.bars) == self.bound
 
 
-def fewest_bars(*, sizes: Sequence[float], counts: Sequence[int], bar: float, steps: int = 2000) -> BarPlan:
+def fewest_bars(
+    *, sizes: Sequence[float], counts: Sequence[int], bar: float, kerf: float = 0.0, steps: int = STEPS
+) -> BarPlan:
     """Bars that give `counts[i]` lengths of `sizes[i]` each.
 
-    Shape: bars of one length, no kerf (add it to sizes and bar); every size fits a bar. Any one unit.
-    The bound is the relaxation's, rounded up. A bar that the relaxation uses most is settled, the rest relaxed
-    afresh, and where that leads above the bound the next bar is tried, for so many `steps` in all. If none gets
-    there, the plan is first fit decreasing.
+    Shape: bars of one length. Units: any one for sizes, bar and `kerf`, what each cut takes; the last length of a
+    bar needs none where it ends with the bar. Decimal figures are taken exactly; where their common step is very
+    small beside the bar, on a grid, and then the plan fits and the bound holds in truth.
+    Bound: as `bar_search.search_plan`. `steps` is the work, never a time; the same call gives the same plan.
+    Errors: InvalidInput at `sizes[i]`, `counts[i]`, `bar` or `kerf`, for a length no bar has room for, for what is not
+    a number, not above 0 (counts and kerf: below 0), or a count that is not whole.
+
+    >>> plan = fewest_bars(sizes=[500, 330.5], counts=[2, 3], bar=1000, kerf=2)
+    >>> plan.bars, plan.bound, plan.proven
+    (((1, 1), (1, 1), (0, 1)), 3, True)
     """
-    maker = _BarMaker(sizes, counts, bar)
-    first = _first_fit(sizes, counts, bar)
-    columns = list(dict.fromkeys(Column(1.0, gives, 0) for gives in first))
-    relaxed = relax(cover=_cover(counts), columns=columns, pricing=maker.pricing(counts), rounds=1000)
-    bound = ceil(relaxed.bound - 1e-6)
-    if len(first) == bound:
-        return BarPlan(tuple(first), bound)
-    descent = _Descent(maker, bound, steps)
-    for turns in range(MOST_TURNS):
-        found = descent.search(tuple(counts), [], relaxed.columns, turns)
-        if found:
-            return BarPlan(tuple(found), bound)
-    return BarPlan(tuple(first), bound)
+    whole = checked(sizes, counts, [("bar", bar)], kerf)
+    if not any(whole):
+        return BarPlan((), 0)
+    work = Work(float(steps))
+    steps_up = steps_of(sizes, [bar], kerf)
+    wanted = merged(steps_up.sizes, whole, steps_up.rooms[0])
+    known = 0
+    if not steps_up.exact:
+        known = _bound_alone(merged(steps_up.low_sizes, whole, steps_up.high_rooms[0]).lengths, work)
+    settled, rest = settle_pairs(wanted.lengths)
+    kept = [at for at, count in enumerate(rest.counts) if count]
+    plan, bound = list(settled), len(settled)
+    if kept:
+        few = Lengths(tuple(rest.sizes[at] for at in kept), tuple(rest.counts[at] for at in kept), rest.room)
+        found, least = search_plan(few, work)
+        plan += [_widened(gives, kept, len(rest.counts)) for gives in found]
+        bound += least
+    return BarPlan(wanted.spread(plan, whole), bound if steps_up.exact else known)
 
 
-@dataclass(slots=True)
-class _Descent:
-    """Settles bar after bar; goes back where the rest cannot do with the bars left.
+def _bound_alone(lengths: Lengths, work: Work) -> int:
+    """The bound of lengths rounded down, by the relaxation."""
+    settled, _ = settle_pairs(lengths)
+    alone = BarMaster(lengths, settled, work)
+    return alone.relax(enough=0, bound=plain_bound(lengths)).bound
 
-    On the way down it may take another than the bar used most so many times in all (`turns`): first never, then
-    once, and so on, since the relaxation is seldom wrong often (limited discrepancy search: W. D. Harvey,
-    M. L. Ginsberg, IJCAI 1995, 607-613).
+
+def _widened(gives: Gives, kept: Sequence[int], sizes: int) -> Gives:
+    row = [0] * sizes
+    for at, often in zip(kept, gives, strict=True):
+        row[at] = often
+    return tuple(row)
+
+
+@dataclass(frozen=True, slots=True)
+class BarStock:
+    """Bars of one length and what one costs; `count` of them, or None for as many as one likes."""
+
+    length: float
+    price: Decimal
+    count: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class CutBar:
+    """One bar of `stocks[stock]`, and how often each size is cut from it."""
+
+    stock: int
+    gives: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class StockPlan:
+    """The bars cut, what they cost whole, and a bound under the cost of every plan."""
+
+    bars: tuple[CutBar, ...]
+    cost: Decimal
+    bound: Decimal
+
+    @property
+    def proven(self) -> bool:
+        """No plan costs less."""
+        return self.cost == self.bound
+
+
+def cheapest_bars(
+    *,
+    sizes: Sequence[float],
+    counts: Sequence[int],
+    stocks: Sequence[BarStock],
+    kerf: float = 0.0,
+    steps: int = STEPS,
+) -> StockPlan:
+    """Bars of several lengths that give `counts[i]` lengths of `sizes[i]` each at least cost.
+
+    Shape, units and work: as `fewest_bars`. Bound: the relaxation's, rounded up to what prices can add up to where
+    they have a common step.
+    Errors: as `fewest_bars`, the bars at `stocks[i].length`, `.price` and `.count`; and InvalidInput at `stocks` where
+    there are too few bars, or no way was found to cut all from them.
+
+    >>> stocks = [BarStock(3000, Decimal(10)), BarStock(2000, Decimal(6), 1)]
+    >>> plan = cheapest_bars(sizes=[900], counts=[5], stocks=stocks)
+    >>> sorted((bar.stock, bar.gives) for bar in plan.bars), plan.cost, plan.proven
+    ([(0, (3,)), (1, (2,))], Decimal('16'), True)
     """
-
-    maker: "_BarMaker"
-    bars: int
-    steps: int
-
-    def search(
-        self, left: tuple[int, ...], settled: list[tuple[int, ...]], columns: Sequence[Column], turns: int
-    ) -> list[tuple[int, ...]] | None:
-        """The settled bars and as many more as it takes, or None where the bars or the steps run out."""
-        if not any(left):
-            return settled
-        if self.steps <= 0 or len(settled) >= self.bars:
-            return None
-        self.steps -= 1
-        able = [column for column in columns if _within(column.gives, left)]
-        able += [single for single in self.maker.singles(left) if single not in able]
-        relaxed = relax(cover=_cover(left), columns=able, pricing=self.maker.pricing(left), rounds=1000)
-        if len(settled) + ceil(relaxed.bound - 1e-6) > self.bars:
-            return None
-        ranked = sorted(
-            zip(relaxed.uses, relaxed.columns, strict=True), key=lambda pair: (-pair[0], pair[1].gives)
-        )
-        for turned, (use, column) in enumerate(ranked[: turns + 1]):
-            if use <= 1e-6 or not _within(column.gives, left):
-                break
-            rest = tuple(want - got for want, got in zip(left, column.gives, strict=True))
-            found = self.search(rest, [*settled, column.gives], relaxed.columns, turns - turned)
-            if found:
-                return found
-        return None
+    whole = checked(
+        sizes, counts, [(f"stocks[{at}].length", stock.length) for at, stock in enumerate(stocks)], kerf
+    )
+    for at, stock in enumerate(stocks):
+        if not stock.price.is_finite() or stock.price < 0:
+            raise InvalidInput(f"stocks[{at}].price", f"{stock.price} is not a price; it must be 0 or more")
+        if stock.count is not None and (stock.count != int(stock.count) or stock.count < 0):
+            raise InvalidInput(f"stocks[{at}].count", f"{stock.count!r} is not a whole number, 0 or more")
+    if not any(whole):
+        return StockPlan((), Decimal(0), Decimal(0))
+    steps_up = steps_of(sizes, [stock.length for stock in stocks], kerf)
+    wanted = merged(steps_up.sizes, whole, max(steps_up.rooms))
+    prices = [stock.price for stock in stocks]
+    limits = [stock.count for stock in stocks]
+    work = Work(float(steps))
+    order = Order(wanted.lengths, _kinds(steps_up.rooms, prices, limits))
+    bound = Decimal(0)
+    if not steps_up.exact:
+        low = merged(steps_up.low_sizes, whole, max(steps_up.high_rooms))
+        bound = cheapest(Order(low.lengths, _kinds(steps_up.high_rooms, prices, limits)), work).bound
+    found = cheapest(order, work)
+    gives = wanted.spread([cut for _, cut in found.bars], whole)
+    bars = tuple(CutBar(kind, cut) for (kind, _), cut in zip(found.bars, gives, strict=True))
+    cost = sum((prices[bar.stock] for bar in bars), Decimal(0))
+    return StockPlan(bars, cost, min(cost, found.bound if steps_up.exact else bound))
 
 
-class _BarMaker:
-    """Makes bars that are worth having at given prices."""
-
-    def __init__(self, sizes: Sequence[float], counts: Sequence[int], bar: float) -> None:
-        self.sizes = sizes
-        self.bar = bar
-        rules = [StripRule(once=0.0, each=size) for size in sizes]
-        self.table = LaneTable(room=bar, rules=rules, most=counts, generous=True)
-
-    def pricing(self, counts: Sequence[int]) -> Pricing:
-        """The best bar with at most so many of each size."""
-
-        def best(prices: Prices, _thorough: bool) -> Found:
-            valued = self.table.values(prices.rows, counts)
-            profit = float(valued.best[-1, -1]) - 1.0
-            gives = [0] * len(counts)
-            for size, count in valued.strips(len(counts), len(self.table.positions) - 1):
-                gives[size] = count
-            worth = profit > prices.over[0] + NOISE and self.fits(gives)
-            return Found((Column(1.0, tuple(gives), 0),) if worth else (), (profit,))
-
-        return best
-
-    def fits(self, gives: Sequence[int]) -> bool:
-        """Whether a bar is long enough for them: on a grid, rounding may have said so wrongly."""
-        return sum(count * size for count, size in zip(gives, self.sizes, strict=True)) <= self.bar + 1e-9
-
-    def singles(self, counts: Sequence[int]) -> list[Column]:
-        """A bar for each size alone, as often as it fits and is wanted."""
-        made = []
-        for at, (size, count) in enumerate(zip(self.sizes, counts, strict=True)):
-            if count:
-                often = min(count, int(self.bar / size + 1e-9))
-                made.append(Column(1.0, tuple(often if i == at else 0 for i in range(len(counts))), 0))
-        return made
-
-
-def _cover(counts: Sequence[int]) -> Cover:
-    return Cover(wanted=tuple(counts), limits=(sum(counts),), least=0, dearest=1.0)
-
-
-def _within(gives: Sequence[int], left: Sequence[int]) -> bool:
-    return all(got <= want for got, want in zip(gives, left, strict=True))
-
-
-def _first_fit(sizes: Sequence[float], counts: Sequence[int], bar: float) -> list[tuple[int, ...]]:
-    """The longest first, each in the first bar with room."""
-    bars: list[list[int]] = []
-    room: list[float] = []
-    for at in sorted(range(len(sizes)), key=lambda i: -sizes[i]):
-        for _ in range(counts[at]):
-            place = next((n for n, free in enumerate(room) if free >= sizes[at] - 1e-9), len(bars))
-            if place == len(bars):
-                bars.append([0] * len(sizes))
-                room.append(bar)
-            bars[place][at] += 1
-            room[place] -= sizes[at]
-    return [tuple(gives) for gives in bars]
+def _kinds(rooms: Sequence[int], prices: Sequence[Decimal], limits: Sequence[int | None]) -> tuple[Kind, ...]:
+    return tuple(Kind(*kind) for kind in zip(rooms, prices, limits, strict=True))

@@ -1,5 +1,6 @@
 """The moisture that wood comes to in a room's air, and the humidity that would keep it at a moisture."""
 
+from dataclasses import dataclass
 from math import isfinite
 
 from estimating.errors import InvalidInput
@@ -27,7 +28,7 @@ def equilibrium_moisture(*, temperature_c: float, humidity: float) -> float:
     """
     _check("temperature_c", temperature_c, TEMPERATURES, "degrees C")
     _check("humidity", humidity, HUMIDITIES, "%")
-    return _isotherm(temperature_c, humidity / 100)
+    return isotherm_at(temperature_c).moisture(humidity)
 
 
 def humidity_for(*, moisture: float, temperature_c: float) -> float:
@@ -41,26 +42,47 @@ def humidity_for(*, moisture: float, temperature_c: float) -> float:
     """
     _check("temperature_c", temperature_c, TEMPERATURES, "degrees C")
     low, high = HUMIDITIES
-    reached = (_isotherm(temperature_c, low / 100), _isotherm(temperature_c, high / 100))
+    isotherm = isotherm_at(temperature_c)
+    reached = (isotherm.moisture(low), isotherm.moisture(high))
     _check("moisture", moisture, reached, "%")
     for _ in range(_HALVINGS):
         middle = (low + high) / 2
-        if _isotherm(temperature_c, middle / 100) < moisture:
+        if isotherm.moisture(middle) < moisture:
             low = middle
         else:
             high = middle
     return (low + high) / 2
 
 
-def _isotherm(t: float, h: float) -> float:
-    """Equation (4-5): temperature in degrees C, humidity a fraction."""
-    w = 349 + 1.29 * t + 0.0135 * t**2
-    k = 0.805 + 0.000736 * t - 0.00000273 * t**2
-    k1 = 6.27 - 0.00938 * t - 0.000303 * t**2
-    k2 = 1.91 + 0.0407 * t - 0.000293 * t**2
-    kh = k * h
-    two = k1 * k2 * kh**2
-    return 1800 / w * (kh / (1 - kh) + (k1 * kh + 2 * two) / (1 + k1 * kh + two))
+@dataclass(frozen=True, slots=True)
+class Isotherm:
+    """Equation (4-5) at one temperature: its four coefficients."""
+
+    w: float
+    k: float
+    k1: float
+    k2: float
+
+    def terms(self, humidity: float) -> tuple[float, float]:
+        """The two terms of its bracket at a relative humidity, %: dissolved water, and water held at sites."""
+        kh = self.k * humidity / 100
+        two = self.k1 * self.k2 * kh**2
+        return kh / (1 - kh), (self.k1 * kh + 2 * two) / (1 + self.k1 * kh + two)
+
+    def moisture(self, humidity: float) -> float:
+        """Moisture, %, at a relative humidity, %."""
+        return 1800 / self.w * sum(self.terms(humidity))
+
+
+def isotherm_at(temperature_c: float) -> Isotherm:
+    """The coefficients of equation (4-5) for a temperature in degrees C, of which nothing is checked here."""
+    t = temperature_c
+    return Isotherm(
+        w=349 + 1.29 * t + 0.0135 * t**2,
+        k=0.805 + 0.000736 * t - 0.00000273 * t**2,
+        k1=6.27 - 0.00938 * t - 0.000303 * t**2,
+        k2=1.91 + 0.0407 * t - 0.000293 * t**2,
+    )
 
 
 def _check(place: str, value: float, span: tuple[float, float], unit: str) -> None:

@@ -14,7 +14,10 @@ TABLE = Path(__file__).parent.parent / "tables" / "woods.csv"
 class Species:
     """One wood. Density kg/m3 at 12 % moisture; shrinkage % from green to ovendry; colour as #rrggbb.
 
-    `price_per_m3` is what the shop pays for a cubic metre of boards as bought; 0 until the shop says.
+    `price_per_m3` is what the shop pays for a cubic metre of boards as bought; 0 until the shop says. `health_note` is
+    "none", "irritant" or "sensitizer", or a shop's own words; `health_detail` says where it harms. `oily` woods want
+    wiping before glue, the dust of those with `dust_stains` colours pale neighbours, `fades` is what light does to the
+    colour, `protected_note` which list of protected species it stands in, and since when.
     """
 
     key: str
@@ -28,6 +31,12 @@ class Species:
     health_note: str = ""
     source: str = ""
     from_memory: str = ""
+    health_detail: str = ""
+    oily: bool = False
+    dust_stains: bool = False
+    fades: str = ""
+    protected_note: str = ""
+    traits_source: str = ""
 
 
 @cache
@@ -53,6 +62,12 @@ def _species(row: Mapping[str, str]) -> Species:
         health_note=row["health_note"],
         source=row["source"],
         from_memory=row["from_memory"],
+        health_detail=row["health_detail"],
+        oily=row["oily"] == "yes",
+        dust_stains=row["dust_stains"] == "yes",
+        fades=row["fades"],
+        protected_note=row["protected_note"],
+        traits_source=row["traits_source"],
     )
 
 

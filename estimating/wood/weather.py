@@ -8,7 +8,7 @@ width and height alike; beside it stands the least, the radial one.
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import pairwise
+from itertools import pairwise, product
 from math import pi
 from typing import Literal
 
@@ -126,6 +126,24 @@ class Movement:
     def layer(self, number: int) -> LayerMovement:
         """A layer by its number."""
         return self.layers[number - 1]
+
+    @cached_property
+    def safe_bases(self) -> Mapping[str, float | None]:
+        """For each wood that is known, the widest solid disc of it, mm, that is at little risk beside a ring that
+        stands still; None where it does not move at all."""
+        strains = {wood: pair for layer in self.layers for wood, pair in layer.woods.items()}
+        return {wood: widest_disc(pair, limit=OPENS) for wood, pair in strains.items()}
+
+    @property
+    def at_risk(self) -> tuple[Joint, ...]:
+        """Glue lines with a mismatch of at least `OPENS`."""
+        return tuple(joint for joint in self.joints if joint.severity in ("warning", "danger"))
+
+    @property
+    def moves_most(self) -> LayerMovement | None:
+        """The layer whose width changes most; None where nothing is known of any."""
+        known = [layer for layer in self.layers if layer.width_change is not None]
+        return max(known, key=lambda layer: abs(layer.width_change or 0.0), default=None)
 
 
 def movement_of(
@@ -305,12 +323,32 @@ def _mismatch(lower: LayerMovement, upper: LayerMovement, lie: Literal["alike", 
     """The largest over all ways the two may move, where they touch; 0 for none in common."""
     if lower.unknown or upper.unknown:
         return None
-    outer, inner = min(lower.outer, upper.outer), max(lower.inner, upper.inner)
-    return max(
-        mismatch(one, other, outer=outer, inner=inner)
-        for one in getattr(lower, lie)
-        for other in getattr(upper, lie)
+    outer, inner = touching(lower, upper)
+    return max(mismatch(one, other, outer=outer, inner=inner) for one, other in _ways(lower, upper, lie))
+
+
+def _ways(
+    lower: LayerMovement, upper: LayerMovement, lie: Literal["alike", "every"]
+) -> Iterator[tuple[Free, Free]]:
+    return product(getattr(lower, lie), getattr(upper, lie))
+
+
+def touching(lower: LayerMovement, upper: LayerMovement) -> tuple[float, float]:
+    """Outer and inner radius, mm, of where two layers touch."""
+    return min(lower.outer, upper.outer), max(lower.inner, upper.inner)
+
+
+def worst_way(lower: LayerMovement, upper: LayerMovement) -> tuple[Free, Free, float]:
+    """The ways of two known layers that part them most, growth rings lying as badly as they can, and at which radius,
+    mm."""
+    outer, inner = touching(lower, upper)
+    found = (
+        (mismatch(one, other, outer=radius, inner=radius), one, other, radius)
+        for one, other in _ways(lower, upper, "every")
+        for radius in (outer, inner)
     )
+    _, one, other, radius = max(found, key=lambda way: way[0])
+    return one, other, radius
 
 
 def _strained(layers: Sequence[LayerMovement], below: int, above: int) -> tuple[int, int] | None:

@@ -4,9 +4,19 @@ from collections.abc import Iterator, Mapping
 from math import degrees
 
 from estimating.piece import DISCS, Air
-from estimating.wood.movement import COEFFICIENTS_HOLD, Closing, coefficient_of
+from estimating.wood.climate import isotherm_at
+from estimating.wood.movement import COEFFICIENTS_HOLD, Closing, Free, coefficient_of
 from estimating.wood.species import Species
-from estimating.wood.weather import LayerMovement, Movement
+from estimating.wood.weather import (
+    BREAKS,
+    FELT,
+    OPENS,
+    Joint,
+    LayerMovement,
+    Movement,
+    touching,
+    worst_way,
+)
 
 LITTLE = 0.001
 """Strain along the grain below which a closed ring is hardly strained. Wood breaks along the grain at about 1 %, glued
@@ -100,4 +110,66 @@ def _closing(closed: Closing) -> str:
         f"{degrees(abs(closed.joint)):.2f} degrees at the {closed.opens}, {closed.opening:.3f} mm, were it free "
         f"({degrees(abs(closed.all_joints)):.1f} degrees all round). {word} stress stays in the ring while the glue "
         "holds."
+    )
+
+
+def moisture_working(air: Air) -> tuple[str, ...]:
+    """The working of the moisture that wood comes to in a room's air, a sentence a step."""
+    at = isotherm_at(air.temperature_c)
+    dissolved, held = at.terms(air.humidity)
+    return (
+        "Wood Handbook (FPL-GTR-282), eq. 4-5: M = 1800 / W × [K h / (1 - K h) + (K1 K h + 2 K1 K2 K² h²) / "
+        "(1 + K1 K h + K1 K2 K² h²)], the same for every wood.",
+        f"At t = {air.temperature_c:g} degrees C: W = 349 + 1.29 t + 0.0135 t² = {at.w:.2f}, "
+        f"K = 0.805 + 0.000736 t - 0.00000273 t² = {at.k:.5f}, K1 = 6.27 - 0.00938 t - 0.000303 t² = {at.k1:.4f}, "
+        f"K2 = 1.91 + 0.0407 t - 0.000293 t² = {at.k2:.4f}.",
+        f"At {air.humidity:g} % humidity, h = {air.humidity / 100:g}: M = 1800 / {at.w:.2f} × "
+        f"({dissolved:.4f} + {held:.4f}) = {at.moisture(air.humidity):.2f} %.",
+        "A real board lies up to a per cent off it; a tenth is a trend.",
+    )
+
+
+def joint_working(movement: Movement, joint: Joint) -> tuple[str, ...]:
+    """The working of one glue line's mismatch, a sentence a step."""
+    return tuple(_joint_working(movement, joint))
+
+
+def _joint_working(movement: Movement, joint: Joint) -> Iterator[str]:
+    if joint.strained is None:
+        yield "Veneer follows what it is glued to (common practice, no source), and ends here: nothing pulls at it."
+        return
+    lower, upper = (movement.layer(number) for number in joint.strained)
+    if (lower.number, upper.number) != (joint.below, joint.above):
+        yield f"Veneer follows what it is glued to: layers {lower.number} and {upper.number} pull at this line."
+    if lower.unknown or upper.unknown:
+        yield "Nothing is published of how one of their woods moves."
+        return
+    outer, inner = touching(lower, upper)
+    one, other, radius = worst_way(lower, upper)
+    yield (
+        f"They touch from radius {inner:.1f} mm to {outer:.1f} mm, and part most at {radius:.1f} mm, were nothing to "
+        "hold them and did their growth rings lie as badly as they can."
+    )
+    yield _free(lower, one, radius)
+    yield _free(upper, other, radius)
+    yield (
+        f"Apart by {joint.held or 0.0:.3f} mm at one side; {joint.mismatch or 0.0:.3f} mm with all growth rings lying "
+        f"alike. A finger finds {FELT:g} mm, from {OPENS:g} mm a glue line is at risk, from {BREAKS:g} mm something "
+        "gives (common practice and our own rule, no source)."
+    )
+
+
+def _free(layer: LayerMovement, free: Free, radius: float) -> str:
+    if free.across:
+        return (
+            f"Layer {layer.number} is a disc: square to its grain it moves by {100 * free.across:+.3f} % of "
+            f"{radius:.1f} mm, {free.across * radius:+.3f} mm, and along it not at all."
+        )
+    moved = free.offset + free.slope * radius
+    if not free.slope:
+        return f"Layer {layer.number} moves {'out' if moved > 0 else 'in'} as a whole, {moved:+.3f} mm."
+    stays = -free.offset / free.slope
+    return (
+        f"Layer {layer.number} keeps its place at radius {stays:.1f} mm and changes its width by "
+        f"{100 * free.slope:+.3f} %: {free.slope:+.5f} × ({radius:.1f} - {stays:.1f}) = {moved:+.3f} mm outwards."
     )

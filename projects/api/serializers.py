@@ -36,6 +36,7 @@ class WoodSerializer(ServiceSerializer):
         fields = (
             *("id", "key", "name", "botanical", "density", "colour", "price_per_m3", "shrink_radial_pct"),
             *("shrink_tangential_pct", "health_note", "source", "from_memory", "active"),
+            *("health_detail", "oily", "dust_stains", "fades", "protected_note", "traits_source"),
         )
 
 
@@ -105,13 +106,16 @@ class FinishSerializer(ServiceSerializer):
 
 
 class ClientSerializer(ServiceSerializer):
-    """A gallery or another client."""
+    """A gallery or another client; their room in °C and % relative humidity, both or neither."""
 
     services, noun = studios, "client"
 
     class Meta:
         model = Client
-        fields = ("id", "kind", "name", "contact", "address", "email", "phone", "gallery_share", "note")
+        fields = (
+            *("id", "kind", "name", "contact", "address", "email", "phone", "gallery_share"),
+            *("room_temperature_c", "room_humidity", "note"),
+        )
 
 
 class FormSerializer(serializers.ModelSerializer):
@@ -183,7 +187,7 @@ class DesignSerializer(serializers.ModelSerializer):
 
 
 class CommissionSerializer(ServiceSerializer):
-    """A commission; its stage is changed by `move`."""
+    """A commission; its stage is changed by `move`. A room of its own, in °C and %, stands for the client's."""
 
     services, noun = commissions, "commission"
     client = OwnRelatedField(to=Client)
@@ -194,7 +198,7 @@ class CommissionSerializer(ServiceSerializer):
         fields = (
             *("id", "client", "title", "stage", "asked_on", "promised_on", "design", "quantity"),
             *("offered_retail", "labour_rate", "margin", "wanted_hourly", "gallery_share", "tax"),
-            *("tax_inclusive", "deposit_share", "notes", "updated_at"),
+            *("tax_inclusive", "deposit_share", "room_temperature_c", "room_humidity", "notes", "updated_at"),
         )
         read_only_fields = ("stage", "updated_at")
 

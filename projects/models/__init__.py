@@ -4,8 +4,10 @@ from projects.models.bands import Band
 from projects.models.commissions import Commission, Quote
 from projects.models.designs import Design
 from projects.models.making import HoursEntry
+from projects.models.moisture import MoistureReading
 from projects.models.parts import Form, Part
 from projects.models.rack import Board, BoardEvent, Reservation
+from projects.models.saw_settings import SawSetting
 from projects.models.settings import PricingDefaults, ShopSettings
 from projects.models.shop import Adhesive, Finish, StandingRate, Wood
 from projects.models.studio import Client, Member, Studio
@@ -22,10 +24,12 @@ __all__ = [
     "Form",
     "HoursEntry",
     "Member",
+    "MoistureReading",
     "Part",
     "PricingDefaults",
     "Quote",
     "Reservation",
+    "SawSetting",
     "ShopSettings",
     "StandingRate",
     "Studio",

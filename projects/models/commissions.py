@@ -9,6 +9,7 @@ from django.db import models
 from django.db.models import F, Q
 from django.utils import timezone
 
+from projects.models.climate import Room, check_room, humidity_field, own_room, room_rules, temperature_field
 from projects.models.designs import Design
 from projects.models.fields import money_field, one_of, share_field, within
 from projects.models.owned import StudioOwned, StudioQuerySet
@@ -82,6 +83,8 @@ class Commission(StudioOwned):
     tax = share_field("tax", null=True, blank=True)
     tax_inclusive = models.BooleanField("price includes tax", null=True, blank=True)
     deposit_share = share_field("deposit", null=True, blank=True)
+    room_temperature_c = temperature_field("room it will live in (°C)", null=True, blank=True)
+    room_humidity = humidity_field("humidity of that room (%)", null=True, blank=True)
     notes = models.TextField(blank=True)
     created_at = models.DateTimeField(auto_now_add=True)
     updated_at = models.DateTimeField(auto_now=True)
@@ -111,14 +114,20 @@ class Commission(StudioOwned):
             within("commission", "gallery_share", low=0, high=0.95, null=True),
             within("commission", "tax", low=0, high=1, null=True),
             within("commission", "deposit_share", low=0, high=1, null=True),
+            *room_rules("commission"),
         ]
 
     def __str__(self) -> str:
         return self.title
 
+    @property
+    def room(self) -> Room | None:
+        """Where the piece will live: what is said here, else the client's room; None where nobody knows."""
+        return own_room(self) or own_room(self.client)
+
     def clean(self) -> None:
-        """Refuse another studio's client or design, and a promise before the asking."""
-        wrong = {}
+        """Refuse another studio's client or design, a promise before the asking, and half a room."""
+        wrong = check_room(self)
         for field in ("client", "design"):
             chosen = getattr(self, field, None) if getattr(self, f"{field}_id") else None
             if chosen is not None and chosen.studio_id != self.studio_id:

@@ -10,7 +10,7 @@ from pathlib import Path
 TABLE = Path(__file__).resolve().parents[2] / "estimating" / "tables" / "shop_defaults.csv"
 
 # Units of the table that are said otherwise on a page.
-PRINTED_UNITS = {"degree C": "°C", "factor": ""}
+PRINTED_UNITS = {"degree C": "°C", "factor": "", "day": "days"}
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,8 @@ from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
+from estimating.wood.climate import HUMIDITIES, TEMPERATURES
+from projects.models.climate import humidity_field, temperature_field
 from projects.models.defaults import usual_settings
 from projects.models.fields import decimal_field, length_field, money_field, one_of, share_field, within
 from projects.models.owned import StudioOwned
@@ -160,6 +162,23 @@ class ShopSettings(StudioOwned):
     )
     temperature_c = _figure("bench temperature (°C)", field="temperature_c")
 
+    air_temperature_c = temperature_field(
+        "air of the shop (°C)",
+        default=21,
+        help_text="Where the wood lies and the piece is made, day and night. Usual: 21. Common practice, no source.",
+    )
+    air_humidity = humidity_field(
+        "humidity of the shop (%)",
+        default=45,
+        help_text="Relative humidity, from a hygrometer on the bench. Usual: 45. Common practice, no source.",
+    )
+    acclimatise_days = models.PositiveSmallIntegerField(
+        "rest after milling (days)",
+        default=int(usual_settings()["acclimatise_days"].value),
+        validators=[MaxValueValidator(365)],
+        help_text=usual_settings()["acclimatise_days"].help_text,
+    )
+
     usual_board_length = _mm("usual board, length", field="usual_board_length", default=2400)
     usual_board_width = _mm("usual board, width", field="usual_board_width", default=150)
     usual_board_thicknesses = models.JSONField(
@@ -255,6 +274,9 @@ class ShopSettings(StudioOwned):
                 for side in ("outside", "inside", "top", "bottom")
             ),
             within("shop", "layers_per_glue_up", low=2, high=200),
+            within("shop", "air_temperature_c", low=TEMPERATURES[0], high=TEMPERATURES[1]),
+            within("shop", "air_humidity", low=HUMIDITIES[0], high=HUMIDITIES[1]),
+            within("shop", "acclimatise_days", low=0, high=365),
             one_of("shop", "strip_lies", StripLies),
         ]
 

@@ -71,6 +71,30 @@ class Wood(StudioOwned):
         help_text="%, green to ovendry.",
     )
     health_note = models.CharField(max_length=200, blank=True, help_text="What its dust or sap does.")
+    health_detail = models.CharField(
+        "what the dust harms", max_length=300, blank=True, help_text="Eyes, skin, lungs, and how strongly."
+    )
+    oily = models.BooleanField(default=False, help_text="Wants wiping with a solvent before it is glued.")
+    dust_stains = models.BooleanField(
+        "dust stains", default=False, help_text="Its dust colours pale wood beside it."
+    )
+    fades = models.CharField(
+        "in the light",
+        max_length=200,
+        blank=True,
+        help_text="What light does to its colour: turns from purple to brown.",
+    )
+    protected_note = models.CharField(
+        "protected",
+        max_length=300,
+        blank=True,
+        help_text="In which list of protected species it stands, and since when. The lists change.",
+    )
+    traits_source = models.TextField(
+        "source of these",
+        blank=True,
+        help_text="Where what is said of dust, oil, light and lists comes from.",
+    )
     source = models.TextField(blank=True, help_text="Where the figures come from.")
     from_memory = models.CharField(
         max_length=200, blank=True, help_text="Which of the figures have no source at hand."

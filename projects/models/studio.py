@@ -6,6 +6,7 @@ from django.core.validators import MaxValueValidator, MinValueValidator, RegexVa
 from django.db import models
 from django.db.models import Q
 
+from projects.models.climate import humidity_field, refuse_half_a_room, room_rules, temperature_field
 from projects.models.fields import named, one_of, share_field, within
 from projects.models.owned import StudioOwned
 
@@ -134,6 +135,18 @@ class Client(StudioOwned):
         blank=True,
         help_text="Share of the retail price before tax. Empty: usual for a gallery, none for others.",
     )
+    room_temperature_c = temperature_field(
+        "their room (°C)",
+        null=True,
+        blank=True,
+        help_text="The air the pieces will live in. Known, and estimates say what moves there.",
+    )
+    room_humidity = humidity_field(
+        "humidity of their room (%)",
+        null=True,
+        blank=True,
+        help_text="Relative humidity, the season's worst: heated rooms are driest in winter.",
+    )
     note = models.TextField(blank=True)
 
     class Meta:
@@ -147,7 +160,12 @@ class Client(StudioOwned):
             named("client"),
             within("client", "gallery_share", low=0, high=0.95, null=True),
             one_of("client", "kind", ClientKind),
+            *room_rules("client"),
         ]
 
     def __str__(self) -> str:
         return self.name
+
+    def clean(self) -> None:
+        """Refuse half a room."""
+        refuse_half_a_room(self)

@@ -10,7 +10,6 @@ from django.utils import timezone
 
 from projects.models import (
     Adhesive,
-    Board,
     Client,
     Commission,
     Design,
@@ -44,7 +43,10 @@ class ClientForm(RecordForm):
 
     class Meta:
         model = Client
-        fields = ("kind", "name", "contact", "address", "email", "phone", "gallery_share", "note")
+        fields = (
+            *("kind", "name", "contact", "address", "email", "phone", "gallery_share"),
+            *("room_temperature_c", "room_humidity", "note"),
+        )
         widgets = {"address": forms.Textarea(attrs={"rows": 3}), "note": forms.Textarea(attrs={"rows": 3})}
 
 
@@ -55,11 +57,21 @@ class WoodForm(RecordForm):
         model = Wood
         fields = (
             *("name", "key", "botanical", "price_per_m3", "colour", "density", "active"),
-            *("shrink_radial_pct", "shrink_tangential_pct", "health_note", "source", "from_memory"),
+            *("shrink_radial_pct", "shrink_tangential_pct", "source", "from_memory"),
+            *(
+                "health_note",
+                "health_detail",
+                "oily",
+                "dust_stains",
+                "fades",
+                "protected_note",
+                "traits_source",
+            ),
         )
         widgets = {
             "colour": forms.TextInput(attrs={"type": "color"}),
             "source": forms.Textarea(attrs={"rows": 2}),
+            "traits_source": forms.Textarea(attrs={"rows": 2}),
         }
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -76,26 +88,6 @@ class WoodForm(RecordForm):
             "shrink_tangential_pct": "%",
         }.items():
             self.fields[name].unit = unit  # type: ignore[attr-defined]
-
-
-class BoardForm(RecordForm):
-    """Like boards on the rack."""
-
-    lengths, money = ("length", "width", "thickness"), ("price",)
-
-    class Meta:
-        model = Board
-        fields = ("wood", "count", "length", "width", "thickness", "price", "place", "note")
-        labels = {"count": "How many"}
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        wood: Any = self.fields["wood"]
-        rows = list(wood.queryset)
-        offered = [(row.pk, row.name) for row in rows if row.active]
-        others = [(row.pk, row.name) for row in rows if not row.active]
-        groups = [("", "choose …"), ("Offered", offered), ("All others", others)]
-        wood.choices = [group for group in groups if group[1]]
 
 
 class AdhesiveForm(RecordForm):

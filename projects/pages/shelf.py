@@ -12,10 +12,8 @@ from django.shortcuts import redirect, render
 from django.urls import URLPattern, path, reverse
 from django.views.decorators.http import require_http_methods
 
-from projects.models import Board, Studio
 from projects.pages.access import StudioRequest, in_studio, own
 from projects.pages.record_form import RecordForm
-from projects.wording import in_shop_units
 
 
 @dataclass(frozen=True)
@@ -39,10 +37,6 @@ class Shelf:
     def address(self, what: str, *args: int) -> str:
         """The address of a page of this shelf: `list`, `new`, `edit` or `delete`."""
         return reverse(f"{self.noun}_{what}", args=args)
-
-    def named(self, row: Model, studio: Studio) -> str:
-        """What a row is called; a board by its size in the studio's unit."""
-        return in_shop_units(str(row), studio) if isinstance(row, Board) else str(row)
 
     def words(self) -> dict[str, Any]:
         """What every page of the shelf is shown with."""
@@ -84,7 +78,7 @@ def _new_view(shelf: Shelf) -> Callable[..., HttpResponse]:
         data = request.POST if request.method == "POST" else None
         form = kind(data, studio=request.studio, initial=request.GET.dict())
         if data is not None and (made := form.written(shelf.create, studio=request.studio)):
-            messages.success(request, f"Added: {shelf.named(made, request.studio)}.")
+            messages.success(request, f"Added: {made}.")
             return redirect(_next(request, shelf, made))
         context = {**shelf.words(), "form": form, "title": f"New {shelf.noun}"}
         return render(request, "shelf/form.html", context, status=400 if form.errors else 200)
@@ -100,9 +94,9 @@ def _edit_view(shelf: Shelf) -> Callable[..., HttpResponse]:
         data = request.POST if request.method == "POST" else None
         form = shelf.form(data, instance=row, studio=request.studio)
         if data is not None and form.written(shelf.update, **{shelf.noun: row}):
-            messages.success(request, f"Saved: {shelf.named(row, request.studio)}.")
+            messages.success(request, f"Saved: {row}.")
             return redirect(shelf.address("list"))
-        context = {**shelf.words(), "form": form, "row": row, "title": shelf.named(row, request.studio)}
+        context = {**shelf.words(), "form": form, "row": row, "title": str(row)}
         if shelf.delete:
             context["delete_at"] = shelf.address("delete", row.pk)
         return render(request, "shelf/form.html", context, status=400 if form.errors else 200)

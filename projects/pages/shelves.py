@@ -1,12 +1,12 @@
-"""The studio's lists: clients, woods, boards on the rack, adhesives, finishes, standing rates."""
+"""The studio's lists: clients, woods, adhesives, finishes, standing rates."""
 
 from django.db.models.functions import Lower
 from django.urls import URLPattern
 
-from projects.models import Adhesive, Board, Client, Finish, StandingRate, Wood
+from projects.models import Adhesive, Client, Finish, StandingRate, Wood
 from projects.pages import forms
 from projects.pages.shelf import Shelf, addresses
-from projects.services import rack, shop, studios
+from projects.services import shop, studios
 
 CLIENTS = Shelf(
     model=Client,
@@ -30,18 +30,6 @@ WOODS = Shelf(
     delete=shop.wood_delete,
     template="shelf/woods.html",
     order=("-active", Lower("name"), "pk"),
-)
-BOARDS = Shelf(
-    model=Board,
-    noun="board",
-    plural="boards",
-    section="rack",
-    form=forms.BoardForm,
-    create=rack.board_create,
-    update=rack.board_update,
-    delete=rack.board_delete,
-    template="shelf/boards.html",
-    related=("wood",),
 )
 ADHESIVES = Shelf(
     model=Adhesive,
@@ -80,7 +68,6 @@ RATES = Shelf(
 
 urlpatterns: list[URLPattern] = [
     *addresses(CLIENTS, "clients/"),
-    *addresses(BOARDS, "rack/"),
     *addresses(WOODS, "rack/woods/"),
     *addresses(ADHESIVES, "shop/adhesives/"),
     *addresses(FINISHES, "shop/finishes/"),

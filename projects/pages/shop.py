@@ -27,6 +27,7 @@ SHOP_GROUPS: Groups = {
         *("bond_line", "end_grain_factor", "squeeze_out", "mix_loss_ml", "cup_ml", "cup_mark_ml"),
         *("coat_stack_min", "coat_joint_min", "working_share", "layers_per_glue_up", "temperature_c"),
     ),
+    "The air, and what rests in it": ("air_temperature_c", "air_humidity", "acclimatise_days"),
     "The usual board to buy": (
         *("usual_board_length", "usual_board_width", "usual_board_thicknesses", "usual_board_price_per_m3"),
         *("veneer_length", "veneer_width", "veneer_price_per_m2"),

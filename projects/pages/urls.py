@@ -4,6 +4,7 @@ from django.urls import path
 
 from projects.pages import (
     chart_image,
+    cut,
     designs,
     door,
     estimate,
@@ -13,11 +14,15 @@ from projects.pages import (
     laminate_swatches,
     profile,
     quotes,
+    rack,
     redraw,
     shelves,
     shop,
     solid,
     solid_draft,
+    to_buy,
+    weather,
+    woods_used,
 )
 
 urlpatterns = [
@@ -46,12 +51,17 @@ urlpatterns = [
         "designs/<int:pk>/parts/<int:part>/profile.<slug:kind>", profile.design_profile, name="design_profile"
     ),
     path("designs/<int:pk>/take-away/", designs.design_take_away, name="design_take_away"),
+    *cut.urlpatterns,
     *files.urlpatterns,
+    *to_buy.urlpatterns,
     *solid.urlpatterns,
+    *weather.urlpatterns,
+    *woods_used.urlpatterns,
     *solid_draft.urlpatterns,
     *redraw.urlpatterns,
     *chart_image.urlpatterns,
     *laminate_swatches.urlpatterns,
+    *rack.urlpatterns,
     *shelves.urlpatterns,
     path("shop/", shop.overview, name="shop"),
     path("shop/settings/", shop.settings, name="shop_settings"),

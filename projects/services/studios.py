@@ -118,6 +118,12 @@ def _published_wood(studio: Studio, species: Species) -> Wood:
         health_note=species.health_note,
         source=species.source,
         from_memory=species.from_memory,
+        health_detail=species.health_detail,
+        oily=species.oily,
+        dust_stains=species.dust_stains,
+        fades=species.fades,
+        protected_note=species.protected_note,
+        traits_source=species.traits_source,
         active=species.key in OFFERED_AT_FIRST,
     )
 

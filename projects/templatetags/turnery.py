@@ -1,5 +1,6 @@
 """How figures are printed: money to the cent, hours to the quarter, lengths as the shop writes them."""
 
+from collections.abc import Iterable
 from decimal import ROUND_HALF_UP, Decimal
 from math import degrees as in_degrees
 from typing import Any
@@ -219,3 +220,41 @@ def film(mm: float) -> str:
 def about_percent(share: Any) -> str:
     """A share to the whole per cent, where more would be false precision: `18 %`."""
     return f"{float(share) * 100:.0f} %" if _is_figure(share) else DASH
+
+
+@register.filter
+def moved(mm: Any, studio: Any) -> str:
+    """A change of size, with its sign: to the hundredth of a millimetre, or to the thousandth of an inch."""
+    if not _is_figure(mm):
+        return DASH
+    places, measure = (2, 1.0) if studio.length_unit == "mm" else (3, unit_in_mm("in"))
+    written = f"{float(mm) / measure:+.{places}f}".replace("-", "−")
+    return written[1:] if float(written[1:]) == 0 else written
+
+
+@register.filter
+def apart(mm: Any, studio: Any) -> str:
+    """Likewise of what is never negative, without a sign."""
+    return moved(abs(mm), studio).removeprefix("+") if _is_figure(mm) else DASH
+
+
+@register.filter
+def sizes(ends: Any, studio: Any) -> str:
+    """Two lengths as the studio writes them, once where they read alike: `7.0 to 9.3`."""
+    return _once(lined_up(end, studio) for end in ends)
+
+
+@register.filter
+def moves(ends: Any, studio: Any) -> str:
+    """Two changes of size likewise, the smaller first: `−0.02 to −0.11`."""
+    return _once(moved(end, studio) for end in ends)
+
+
+@register.filter
+def aparts(ends: Any, studio: Any) -> str:
+    """Two of what is never negative likewise."""
+    return _once(apart(end, studio) for end in ends)
+
+
+def _once(written: Iterable[str]) -> str:
+    return " to ".join(dict.fromkeys(written))

@@ -40,6 +40,17 @@ def test_wood_comes_to_the_moisture_of_the_handbook_s_table(air: tuple[int, int]
     assert found == pytest.approx(moisture, abs=0.07)
 
 
+# The rule that dealers and kilns go by, whole per cents of moisture by humidity in a room (woodworking trade press).
+RULE_OF_THE_TRADE = {30: 6, 50: 9, 65: 12, 80: 16}
+
+
+@pytest.mark.parametrize(("humidity", "moisture"), RULE_OF_THE_TRADE.items())
+def test_the_rule_of_the_trade_is_met_to_the_whole_per_cent(humidity: int, moisture: int) -> None:
+    for temperature in (18, 21, 24):
+        found = equilibrium_moisture(temperature_c=temperature, humidity=humidity)
+        assert found == pytest.approx(moisture, abs=0.5)
+
+
 def in_fahrenheit(t: float, humidity: float) -> float:
     """Equation (4-5) with its coefficients for degrees F, written out as the handbook prints it."""
     w = 330 + 0.452 * t + 0.00415 * t * t

@@ -17,8 +17,10 @@ from tests.factories import (
     DesignFactory,
     HoursEntryFactory,
     MemberFactory,
+    MoistureReadingFactory,
     QuoteFactory,
     RateFactory,
+    SawSettingFactory,
 )
 
 pytestmark = pytest.mark.django_db
@@ -40,6 +42,8 @@ def _furnish(studio: Studio) -> None:
     RateFactory(studio=studio)
     QuoteFactory(commission=commission)
     HoursEntryFactory(commission=commission)
+    MoistureReadingFactory(commission=commission)
+    SawSettingFactory(studio=studio)
 
 
 def test_a_query_for_one_studio_holds_nothing_of_another(

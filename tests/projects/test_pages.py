@@ -21,6 +21,7 @@ from tests.factories import (
 MARKUP = "<script>alert('x')</script>"
 ALONE = [
     *("/", "/jobs/new/", "/designs/", "/designs/new/", "/clients/", "/clients/new/", "/rack/", "/rack/new/"),
+    "/rack/import/",
     *("/rack/woods/", "/rack/woods/new/", "/shop/", "/shop/settings/", "/shop/prices/", "/shop/rates/"),
     *("/shop/rates/new/", "/shop/adhesives/", "/shop/adhesives/new/", "/shop/finishes/"),
     *("/shop/finishes/new/", "/studio/", "/account/password/"),
@@ -28,7 +29,8 @@ ALONE = [
 OF_A_ROW = [
     *("/jobs/{job}/", "/jobs/{job}/change/", "/jobs/{job}/agreed/", "/jobs/{job}/drawing/"),
     *("/jobs/{job}/estimate/", "/jobs/{job}/quote/", "/designs/{design}/", "/designs/{design}/estimate/"),
-    *("/clients/{client}/", "/rack/{board}/", "/rack/woods/{wood}/", "/shop/adhesives/{adhesive}/"),
+    *("/clients/{client}/", "/rack/{board}/", "/rack/{board}/change/", "/rack/{board}/cut/"),
+    *("/rack/woods/{wood}/", "/shop/adhesives/{adhesive}/"),
     *("/shop/finishes/{finish}/", "/shop/rates/{rate}/", "/quotes/{quote}/client/", "/quotes/{quote}/trade/"),
 ]
 WRITES = [
@@ -40,6 +42,7 @@ WRITES = [
         "/clients/{client}/",
         "/clients/{client}/take-away/",
     ),
+    *("/rack/{board}/change/", "/rack/{board}/cut/", "/rack/{board}/reserve/", "/rack/{board}/release/"),
     *("/rack/{board}/take-away/", "/rack/woods/{wood}/take-away/", "/shop/adhesives/{adhesive}/take-away/"),
     *("/shop/finishes/{finish}/take-away/", "/hours/{entry}/take-out/"),
 ]

@@ -235,10 +235,10 @@ def test_saving_an_inch_board_unchanged_changes_nothing(as_alice: Browser, studi
     board = BoardFactory(
         wood=studio.woods.get(key="maple"), length="1234.567", width="88.9", thickness="26.988"
     )
-    form = as_alice.get(f"/rack/{board.pk}/").context["form"]
+    form = as_alice.get(f"/rack/{board.pk}/change/").context["form"]
     shown = {field.name: field.value() for field in form if field.value() is not None}
     assert shown["width"] == "3 1/2"
-    as_alice.post(f"/rack/{board.pk}/", shown)
+    assert as_alice.post(f"/rack/{board.pk}/change/", shown).status_code == 302
     fresh = Board.objects.get(pk=board.pk)
     assert [str(fresh.length), str(fresh.width), str(fresh.thickness)] == ["1234.567", "88.900", "26.988"]
 

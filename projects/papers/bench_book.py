@@ -1,0 +1,181 @@
+"""The bench book: everything for the saw and the glue bench on paper, to be ticked off with a pencil."""
+
+import base64
+import datetime
+import io
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from math import pi
+from typing import TYPE_CHECKING, Any
+
+import pikepdf
+
+from projects.models import SawSetting, Studio
+from projects.papers.bench_sheets import AngleWork, BenchSheets, bench_sheets
+from projects.papers.printing import print_paper
+from projects.papers.sizes import paper_of
+
+if TYPE_CHECKING:
+    from estimating.estimate import Estimate
+    from estimating.glue.order import GlueUp
+    from estimating.shape.rings import Ring
+    from estimating.wood.strips import SawnBoard
+
+Batches = Sequence[tuple[AngleWork, SawSetting | None]]
+
+FOLD, TEXT = 800.0, 13.0
+"""mm of board in a row of a diagram, and its figures' height: about 7 points on paper."""
+
+_UNDATED = datetime.datetime(2000, 1, 1, tzinfo=datetime.UTC)
+
+
+@dataclass(frozen=True, slots=True)
+class RingRow:
+    """A ring as it is glued: its number, pieces of each wood, and how it is laid out."""
+
+    ring: "Ring"
+    woods: str
+
+
+@dataclass(frozen=True, slots=True)
+class LayerRow:
+    """A layer as it goes on the stack: where its ring's segment 1 stands, in degrees from that of the layer below."""
+
+    layer: int
+    ring: "Ring"
+    thickness: float
+    turn_deg: float
+
+
+@dataclass(frozen=True, slots=True)
+class GlueStep:
+    """One glue-up with the rings that it closes or the layers that it stacks."""
+
+    up: "GlueUp"
+    rings: tuple[RingRow, ...]
+    layers: tuple[LayerRow, ...]
+
+
+def book_sheets(estimate: "Estimate", *, studio: Studio) -> BenchSheets:
+    """The saw's work drawn for paper."""
+    return bench_sheets(estimate, studio=studio, fold=FOLD, text=TEXT)
+
+
+def write_bench_book(
+    estimate: "Estimate", *, sheets: BenchSheets, batches: Batches, drawing: str, studio: Studio
+) -> bytes:
+    """The bench book as a tagged PDF on the studio's paper; the same bytes each time.
+
+    Shape: `sheets` as `book_sheets` gives them, `batches` its angles each with the setting last proven for it, or None;
+    `drawing` the piece's as SVG.
+    """
+    paper = paper_of(unit=studio.length_unit, currency=studio.currency)
+    context = {
+        "paper": paper,
+        "studio": studio,
+        "unit": studio.length_unit,
+        "title": estimate.sheet.title,
+        "estimate": estimate,
+        "shop": estimate.sheet.shop,
+        "sheets": sheets,
+        "work": sheets.work,
+        "batches": batches,
+        "drawing": _data(drawing),
+        "boards": [(board, _data(_readable(board.svg))) for board in sheets.boards],
+        "ready": list(_ready(estimate, sheets)),
+        "steps": list(_steps(estimate)),
+    }
+    printed = print_paper("papers/bench_book.html", context, style="bench_book.css", made_at=_UNDATED)
+    return _with_column_heads(printed)
+
+
+def _data(svg: str) -> str:
+    return base64.b64encode(svg.encode()).decode()
+
+
+def _readable(svg: str) -> str:
+    """A drawing by itself has no ink to inherit."""
+    return svg.replace("<svg ", '<svg color="#1f1c19" ', 1)
+
+
+@dataclass(frozen=True, slots=True)
+class Ready:
+    """Boards of one size to have ready: how many, of which wood, and which numbers they have in the book."""
+
+    board: "SawnBoard"
+    wood: str
+    numbers: tuple[int, ...]
+
+
+def _ready(estimate: "Estimate", sheets: BenchSheets) -> Iterator[Ready]:
+    species = estimate.workshop.woods
+    alike: dict[tuple[Any, ...], list[int]] = {}
+    kinds = {}
+    for work in sheets.work.boards:
+        board = work.board
+        size = (board.wood, board.length, board.width, board.thickness, board.buy, board.ref, board.surface)
+        alike.setdefault(size, []).append(work.number)
+        kinds[size] = board
+    for size, numbers in alike.items():
+        yield Ready(kinds[size], species[kinds[size].wood].name, tuple(numbers))
+
+
+def _steps(estimate: "Estimate") -> Iterator[GlueStep]:
+    rings = {ring.number: ring for ring in estimate.rings}
+    names = {key: wood.name for key, wood in estimate.workshop.woods.items()}
+    layers = {row.layer: row for row in _layers(estimate)}
+    for up in estimate.glue_ups:
+        stacked = up.layers if up.kind in ("stack", "join") else ()
+        yield GlueStep(
+            up,
+            rings=tuple(RingRow(rings[number], _woods(rings[number], names)) for number in up.rings),
+            layers=tuple(layers[layer] for layer in stacked),
+        )
+
+
+def _woods(ring: "Ring", names: dict[str, str]) -> str:
+    """Pieces of each wood; where they go round in a short run, that run."""
+    counts = Counter(ring.pattern)
+    said = ", ".join(f"{count} {names.get(key, key)}" for key, count in counts.items())
+    run = next(
+        length
+        for length in range(1, ring.segments + 1)
+        if ring.segments % length == 0 and ring.pattern == ring.pattern[:length] * (ring.segments // length)
+    )
+    if 1 < run <= 6:
+        said += f", round as {' · '.join(names.get(key, key) for key in ring.pattern[:run])}"
+    return said
+
+
+def _layers(estimate: "Estimate") -> Iterator[LayerRow]:
+    for shape in estimate.shapes:
+        for index in range(len(shape.stack)):
+            layer = shape.number(index)
+            turn = float(shape.stack.angle[index] - shape.stack.angle[index - 1]) if index else 0.0
+            yield LayerRow(layer, shape.ring(layer), float(shape.stack.thickness[index]), turn * 180 / pi)
+
+
+def _with_column_heads(printed: bytes) -> bytes:
+    """Headers in the head of a table head its columns; all others head a row."""
+    with pikepdf.open(io.BytesIO(printed)) as pdf:
+        for head in _elements(pdf.Root.StructTreeRoot.K, "/THead"):
+            for header in _elements(head, "/TH"):
+                if "/A" not in header:
+                    header["/A"] = pikepdf.Dictionary()
+                header["/A"]["/O"], header["/A"]["/Scope"] = pikepdf.Name.Table, pikepdf.Name.Column
+        out = io.BytesIO()
+        pdf.save(out, deterministic_id=True)
+    return out.getvalue()
+
+
+def _elements(node: Any, kind: str) -> Iterator[Any]:
+    """Every element of a kind below a node, itself included."""
+    if isinstance(node, pikepdf.Array):
+        for child in node:
+            yield from _elements(child, kind)
+    elif isinstance(node, pikepdf.Dictionary):
+        if node.get("/S") == kind:
+            yield node
+        if "/K" in node:
+            yield from _elements(node["/K"], kind)
