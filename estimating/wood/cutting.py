@@ -66,6 +66,9 @@ MOST_TRIED = 300_000
 
 FEWEST_TRIES = 3
 
+MOST_RULES = 8
+"""Thicknesses that strips are laid for, to see which way they lie best."""
+
 
 def plan_cutting(
     *,
@@ -253,12 +256,14 @@ def _best_lying(
 ) -> Job | None:
     """The job from these boards alone, None where they do not reach however the strips lie.
 
-    The strips of a ring lie one way in all boards, for the growth rings' sake; which way is tried three ways over.
+    The strips of a ring lie one way in all boards, for the growth rings' sake. Which, is tried by several rules: the
+    narrower rip, all flat, all on edge, and for each thickness on the rack the narrower rip in such a board.
     """
     ways: dict[tuple[Item, ...], Job] = {}
-    prefers: tuple[Lies | None, ...] = (None, "flat", "on_edge")
-    for prefer in prefers:
-        job = _job(needs, sources, supply, tries, prefer=prefer)
+    by_thickness = {round(source.thickness, 3): source for source in sources}
+    rules: list[Lies | Source | None] = [None, "flat", "on_edge", *list(by_thickness.values())[:MOST_RULES]]
+    for rule in rules:
+        job = _job(needs, sources, supply, tries, prefer=rule)
         ways.setdefault(job.items, job)
     reached = [
         (plan_rank(job.task, plan), set_ups(job.items), at)
@@ -346,7 +351,7 @@ def _job(
     supply: _Supply,
     tries: int,
     *,
-    prefer: Lies | None = None,
+    prefer: Lies | Source | None = None,
     bought: Mapping[StripNeed, Source] | None = None,
     last_resort: Mapping[StripNeed, float] | None = None,
 ) -> Job:
@@ -355,7 +360,7 @@ def _job(
     items = []
     for need in needs:
         own = [at for at in sources if bought is None or not at.buy or bought.get(need) == at]
-        item = supply.item(need, [at for at in own if not at.buy], prefer) or supply.item(need, own, prefer)
+        item = _lying_so(need, own, supply, prefer)
         assert item is not None, "needs that fit nothing are refused before"
         items.append(item if not item.beside else item_of(need, item.lies, own, shop))
     weights = tuple(
@@ -381,6 +386,17 @@ def _job(
         shortest = shortest_sawn(source, thinnest=thinnest, shop=shop)
         stocks.append(_stock(source, rips, weights if source.buy and last_resort else (), cell, shortest))
     return Job(tuple(items), tuple(kept), Task(shapes, tuple(stocks), shop, tries))
+
+
+def _lying_so(
+    need: StripNeed, own: Sequence[Source], supply: _Supply, prefer: Lies | Source | None
+) -> Item | None:
+    """How a need lies by one rule: in the board named if that has room for it, else on the rack, else bought."""
+    if isinstance(prefer, Source):
+        there = supply.item(need, [prefer])
+        prefer = there.lies if there else None
+    on_rack = supply.item(need, [at for at in own if not at.buy], prefer)
+    return on_rack or supply.item(need, own, prefer)
 
 
 def _stock(

@@ -1,11 +1,13 @@
 """Everything from one board: how wide its lanes must be together at every length, and the cheapest found."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from math import inf
 
 import numpy as np
 
+from estimating.wood.columns import Column, Cover, Found, Prices, relax
 from estimating.wood.filling import fill
 from estimating.wood.lanes import SAME, LaneTable, Reals, crosscuts
 from estimating.wood.layouts import Layout, Task, edge_loss, layout_cost, width_room
@@ -56,16 +58,39 @@ def search_one_board(
     return best, float(lengths.bounds.min(initial=inf))
 
 
-def bound_lengths(task: Task, stock: int, wanted: Sequence[int]) -> Lengths:
+def one_board_bound(task: Task, stock: int, wanted: Sequence[int], *, enough: float, programs: int) -> float:
+    """What any plan from one board of a stock costs at least, or `enough` where it is that at least.
+
+    Where the bound is lowest, the linear program of the lanes there is solved, whose prices say better than any others
+    how many lanes it takes; they are tried at every length, and so on, for so many `programs`.
+    """
+    prices: list[Sequence[float]] = []
+    solved: set[int] = set()
+    while True:
+        lengths = bound_lengths(task, stock, wanted, prices=prices)
+        least = float(lengths.bounds.min(initial=inf))
+        at = int(lengths.bounds.argmin()) if len(lengths.bounds) else -1
+        if least >= enough or least == inf or at in solved or programs <= 0:
+            return least
+        solved.add(at)
+        for better in lane_prices(task, stock, wanted, float(lengths.to[at])):
+            prices.append(better)
+            programs -= 1
+
+
+def bound_lengths(
+    task: Task, stock: int, wanted: Sequence[int], *, prices: Sequence[Sequence[float]] = ()
+) -> Lengths:
     """What one board that gives everything must cost at least, by the length it is crosscut at.
 
     The cost is that of `layouts.offcuts`, with `least_widths` in place of the lanes. A wide lane's end may
-    be kept: then the strips' own face and a kerf along each lane stand in place of whole lanes.
+    be kept: then the strips' own face and a kerf along each lane stand in place of whole lanes. `prices` of the
+    segments of each shape are tried besides the usual ones.
     """
     board, shop = task.stocks[stock], task.shop
     if any(count and rip is None for count, rip in zip(wanted, board.rips, strict=True)):
         return Lengths(np.zeros(0), np.zeros(0))
-    table, every_width, every_number = least_widths(task, stock, wanted)
+    table, every_width, every_number = least_widths(task, stock, wanted, prices=prices)
     wide = any(
         count and (rip or 0.0) >= shop.keep_width - SAME
         for count, rip in zip(wanted, board.rips, strict=True)
@@ -108,7 +133,9 @@ def face_under(task: Task, stock: int, wanted: Sequence[int]) -> float:
     )
 
 
-def least_widths(task: Task, stock: int, wanted: Sequence[int]) -> tuple[LaneTable, Reals, Reals]:
+def least_widths(
+    task: Task, stock: int, wanted: Sequence[int], *, prices: Sequence[Sequence[float]] = ()
+) -> tuple[LaneTable, Reals, Reals]:
     """Lanes of every length; the least width of all lanes together at each, kerfs in; their least number.
 
     Strips at least so wide need lanes at least so wide. If a lane up to a length holds at best value F of
@@ -116,23 +143,85 @@ def least_widths(task: Task, stock: int, wanted: Sequence[int]) -> tuple[LaneTab
     dearer of several sets of prices counts. Taken from the widest strips down, each further lane is at least
     as wide as the strips it is needed for.
     """
-    rips = task.stocks[stock].rips
-    own = [shape for shape, count in enumerate(wanted) if count]
-    own.sort(key=lambda shape: (-(rips[shape] or 0.0), shape))
+    own = _widest_first(task, stock, wanted)
     rules, counts = [task.shapes[shape].rule for shape in own], [wanted[shape] for shape in own]
-    room = task.stocks[stock].room
-    table = LaneTable(room=room, rules=rules, most=counts, generous=True)
+    table = _table(task, stock, tuple(own), tuple(counts))
     number = np.zeros((len(own), len(table.positions)))
-    for prices in (
+    for usual in (
+        *([given[shape] for shape in own] for given in prices),
         [rule.each for rule in rules],
         [rule.length(count) / count for rule, count in zip(rules, counts, strict=True)],
         [1 / count for count in counts],
     ):
-        held = table.values(prices, counts).best[1:]
-        value = np.cumsum(np.array(prices) * np.array(counts))[:, None]
+        held = table.values(usual, counts).best[1:]
+        value = np.cumsum(np.array(usual) * np.array(counts))[:, None]
         lanes = np.ceil(value / np.maximum(held, 1e-12) - 1e-7)
         number = np.maximum(number, lanes)
     number = np.minimum(np.maximum.accumulate(number, axis=0), MANY)
+    rips = task.stocks[stock].rips
     takes = np.array([(rips[shape] or 0.0) + task.shop.rip_kerf for shape in own])
     widths = (np.diff(number, axis=0, prepend=0.0) * takes[:, None]).sum(axis=0)
     return table, widths, number[-1]
+
+
+def _widest_first(task: Task, stock: int, wanted: Sequence[int]) -> list[int]:
+    rips = task.stocks[stock].rips
+    own = [shape for shape, count in enumerate(wanted) if count]
+    return sorted(own, key=lambda shape: (-(rips[shape] or 0.0), shape))
+
+
+@lru_cache(maxsize=16)
+def _table(task: Task, stock: int, own: tuple[int, ...], counts: tuple[int, ...]) -> LaneTable:
+    rules = [task.shapes[shape].rule for shape in own]
+    return LaneTable(room=task.stocks[stock].room, rules=rules, most=counts, generous=True)
+
+
+LANE_ROUNDS = 60
+"""Lanes that are made at most for one set of prices."""
+
+PREFIXES = 4
+"""The lanes are counted for the widest quarter of the shapes, half, three quarters, and all."""
+
+
+def lane_prices(task: Task, stock: int, wanted: Sequence[int], length: float) -> Iterator[Sequence[float]]:
+    """What segments are worth where lanes are so long, for the widest shapes and for all: the fewest lanes' duals.
+
+    From the relaxation over lanes, made as they are needed; no lane is worth more than 1 at these prices, but for
+    rounding, which `least_widths` divides by.
+    """
+    own = _widest_first(task, stock, wanted)
+    table = _table(task, stock, tuple(own), tuple(wanted[shape] for shape in own))
+    position = int(np.searchsorted(table.positions, length + SAME, side="right")) - 1
+    for shapes in sorted({-(-len(own) * part // PREFIXES) for part in range(1, PREFIXES + 1)}):
+        counts = [wanted[shape] if at < shapes else 0 for at, shape in enumerate(own)]
+        most = [min(count, table.rules[at].segments_in(length)) for at, count in enumerate(counts)]
+        if any(count and not fits for count, fits in zip(counts, most, strict=True)):
+            continue
+        worth = _fewest_lanes(table, counts, most, position)
+        by_shape = [0.0] * len(task.shapes)
+        for shape, value in zip(own, worth, strict=True):
+            by_shape[shape] = value
+        yield by_shape
+
+
+def _fewest_lanes(
+    table: LaneTable, counts: Sequence[int], most: Sequence[int], position: int
+) -> tuple[float, ...]:
+    """The duals of the relaxation over lanes up to a position of the table."""
+
+    def pricing(prices: Prices, _thorough: bool) -> Found:
+        valued = table.values(prices.rows, counts)
+        profit = float(valued.best[-1, position]) - 1.0
+        gives = [0] * len(counts)
+        for shape, count in valued.strips(len(counts), position):
+            gives[shape] = count
+        worth = profit > prices.over[0] + SAME
+        return Found((Column(1.0, tuple(gives), 0),) if worth else (), (profit,))
+
+    singles = [
+        Column(1.0, tuple(fits if at == shape else 0 for at in range(len(most))), 0)
+        for shape, fits in enumerate(most)
+        if fits
+    ]
+    cover = Cover(wanted=tuple(counts), limits=(float(sum(counts)),), least=0, dearest=1.0)
+    return relax(cover=cover, columns=singles, pricing=pricing, rounds=LANE_ROUNDS).prices.rows

@@ -13,7 +13,7 @@ from estimating.wood.layouts import (
     plan_cost,
     plan_weight,
 )
-from estimating.wood.oneboard import bound_lengths
+from estimating.wood.oneboard import one_board_bound
 from estimating.wood.pricing import BoardPricer
 
 ROUNDS = 1500
@@ -26,6 +26,10 @@ MOST_LANES = 1500
 """Likewise beyond so many shapes x lanes that fit side by side on a board: each lane of a pattern is sought anew."""
 
 
+PROGRAMS = 8
+"""Sets of prices that are made at effort 1 for the bound of plans of one board."""
+
+
 def pattern_bound(task: Task, plan: Sequence[Layout], bound: float, *, effort: int) -> float:
     """A bound under the cost of every plan, at least as high as the one in hand.
 
@@ -36,16 +40,18 @@ def pattern_bound(task: Task, plan: Sequence[Layout], bound: float, *, effort: i
         return bound
     wanted = [shape.wanted for shape in task.shapes]
     stocks = range(len(task.stocks))
-    one = min(float(bound_lengths(task, stock, wanted).bounds.min(initial=inf)) for stock in stocks)
+    weight = plan_weight(task, plan)
+    last_resort = weight - plan_cost(task, plan)
+    one = min(
+        one_board_bound(task, stock, wanted, enough=weight, programs=PROGRAMS * effort) for stock in stocks
+    )
     if len(task.shapes) * _most_lanes(task) > MOST_LANES * effort:
         return bound
     maker = PatternMaker(task)
-    weight = plan_weight(task, plan)
-    enough = min(weight, one + weight - plan_cost(task, plan))
+    enough = min(weight, one + last_resort)
     relaxed = _relax_two(maker, plan, enough=enough, effort=effort)
     if relaxed is None:
         return max(bound, one)
-    last_resort = weight - plan_cost(task, plan)
     return max(bound, min(one, relaxed.bound - last_resort))
 
 
