@@ -97,12 +97,16 @@ class _Pen:
 
 @dataclass(frozen=True, slots=True)
 class _Stretch:
-    """A part of one plate's length that is drawn in a row of its own, and where its near edge lies on the drawing."""
+    """A part of one plate's length that is drawn in a row of its own, and where its near edge lies on the drawing.
+
+    `rest`: what lies beyond it is kept whole, and not drawn.
+    """
 
     plate: int
     start: float
     end: float
     y: float
+    rest: bool = False
 
     def spans(self, area: Area) -> tuple[float, float] | None:
         """The part of an area's length that shows in this row, None where none does."""
@@ -122,8 +126,9 @@ def draw_board(
     """A board's diagram as SVG, 1 unit to 1 mm of the board.
 
     Shape: the near end is at the left, the near edge at the top. A board longer than `fold` is drawn in even lengths
-        one below the other, so that its strips are large enough to be read; its plates likewise. `text` is the
-        figures' height in mm of the board. Every board drawn with one `fold` and `text` is to one scale.
+        one below the other, so that its strips are large enough to be read; its plates likewise. Lengths at the far
+        end that are kept whole are left out. `text` is the figures' height in mm of the board. Every board drawn with
+        one `fold` and `text` is to one scale.
     Errors: none. A wood without a colour is grey; words are escaped.
     """
     pen = _Pen(text, unit, inches)
@@ -144,9 +149,22 @@ def _stretches(board: BoardDrawing, *, fold: float, text: float) -> Iterator[_St
     rows = max(1, ceil(board.length / fold - _SAME))
     each, y = board.length / rows, 0.0
     for plate in range(1, board.plates + 1):
-        for row in range(rows):
-            yield _Stretch(plate, row * each, (row + 1) * each, y)
+        busy = [row for row in range(rows) if not _is_kept(board, plate, row * each + text, (row + 1) * each)]
+        last = max(busy, default=0)
+        for row in range(last + 1):
+            yield _Stretch(plate, row * each, (row + 1) * each, y, rest=row == last < rows - 1)
             y += board.width + 3.6 * text
+
+
+def _is_kept(board: BoardDrawing, plate: int, start: float, end: float) -> bool:
+    """Whether a stretch is nothing but a part of an offcut as wide as the board; a kerf at its beginning aside."""
+    return any(
+        area.plate == plate
+        and area.width >= board.width - _SAME
+        and area.start <= start + _SAME
+        and area.start + area.length >= end - _SAME
+        for area in board.kept
+    )
 
 
 def _row(board: BoardDrawing, row: _Stretch, pen: _Pen) -> Iterator[str]:
@@ -374,6 +392,8 @@ def _measures(board: BoardDrawing, row: _Stretch, pen: _Pen) -> Iterator[str]:
     words = f"{pen.length(row.start)} to {pen.length(row.end)}"
     if board.plates > 1:
         words = f"plate {row.plate}: {words}"
+    if row.rest:
+        words += f"; the rest, to {pen.length(board.length)}, is kept whole"
     half = pen.wide(words) / 2 + 0.4 * pen.text
     middle = length / 2
     yield element(
