@@ -1,5 +1,6 @@
 """What the answer says of the weather: how layers change from the shop's air to the client's, in mm and degrees."""
 
+from collections.abc import Iterator
 from math import degrees
 from typing import Any
 
@@ -34,6 +35,25 @@ def answer_weather(estimate: Estimate) -> dict[str, Any]:
     if movement.unknown:
         answer["unknown"] = list(movement.unknown)
     return {"movement": answer}
+
+
+def report_weather(estimate: Estimate) -> Iterator[str]:
+    """The same as lines of text, the answer first."""
+    movement = estimate.movement
+    if movement is None:
+        yield "WEATHER: the sheet does not say in what air the piece will live (its key climate)"
+        return
+    yield f"WEATHER: made at {movement.emc_shop:.1f} % moisture, it will live at {movement.emc_client:.1f} %"
+    if most := movement.moves_most:
+        change = most.width_change or 0.0
+        way = "swells" if change > 0 else "shrinks"
+        yield f"Layer {most.number} moves most: {most.width:.1f} mm wide, it {way} by up to {abs(change):.2f} mm."
+    pairs = ", ".join(f"{joint.below} and {joint.above}" for joint in movement.at_risk)
+    yield f"Glue lines at risk: {f'between layers {pairs}' if pairs else 'none that are known'}."
+    if movement.unknown:
+        yield f"No shrinkage is known of {', '.join(movement.unknown)}."
+    if movement.humidity_to_hold is not None:
+        yield f"{movement.humidity_to_hold:.0f} % humidity in that room would hold it as it was made."
 
 
 def _layer(layer: LayerMovement) -> dict[str, Any]:

@@ -116,6 +116,7 @@ def _moving(request: StudioRequest, estimate: "Estimate") -> dict[str, Any]:
     movement = estimate.movement
     if movement is None:
         return {"estimate": estimate}
+    from estimating.answer_woods import masses_of
     from estimating.wood.weather import OPENS
 
     rows = Rows(estimate, movement, request.studio)
@@ -128,7 +129,7 @@ def _moving(request: StudioRequest, estimate: "Estimate") -> dict[str, Any]:
         "bases": rows.bases(),
         "discs": rows.discs(),
         "weather_cautions": [caution for caution in estimate.cautions if caution.code in WEATHER_CODES],
-        "masses": _masses(estimate),
+        "masses": dict(zip(("shop", "client"), masses_of(estimate), strict=True)),
         "mass_words": _mass_words(movement),
         "opens": OPENS,
         "several_parts": len(estimate.shapes) > 1,
@@ -145,24 +146,6 @@ def _asked(request: StudioRequest) -> str:
     query = request.GET.copy()
     query.pop("layer", None)
     return query.urlencode()
-
-
-def _masses(estimate: "Estimate") -> dict[str, Any]:
-    from estimating.wood.mass import mass_at
-
-    movement = estimate.movement
-    assert movement is not None
-    bond_line, shop = estimate.sheet.shop.bond_line, movement.emc_shop
-    return {
-        name: mass_at(
-            estimate.shapes,
-            woods=estimate.workshop.woods,
-            moisture=moisture,
-            bond_line=bond_line,
-            sized_at=shop,
-        )
-        for name, moisture in (("shop", shop), ("client", movement.emc_client))
-    }
 
 
 def _mass_words(movement: "Movement") -> dict[str, str]:
