@@ -47,7 +47,7 @@ def search_plan(lengths: Lengths, work: Work, known: int = 0) -> tuple[list[Give
         return best, bound
     found = _descend(master, bound, work) or whole_plan(lengths, master.bars, enough=bound, nodes=NODES)[0]
     if found is None and work.left > 0:
-        found, none = _all_that_matter(master, bound)
+        found, none = all_that_matter(master, bound)
         bound += none
     return found or best, bound
 
@@ -63,7 +63,7 @@ def _descend(master: BarMaster, bound: int, work: Work) -> list[Gives] | None:
     return None
 
 
-def _all_that_matter(master: BarMaster, bars: int) -> tuple[list[Gives] | None, bool]:
+def all_that_matter(master: BarMaster, bars: int) -> tuple[list[Gives] | None, bool]:
     """A plan of so many bars from all that one can have; with True beside None, there is none."""
     lengths = master.lengths
     master.leave(lengths.counts)
@@ -184,6 +184,8 @@ def whole_plan(
 
     True beside None: there are none.
     """
+    if not bars:
+        return None, any(lengths.counts)
     solver = Solver()
     for count in lengths.counts:
         solver.addRow(float(count), highspy.kHighsInf, 0, [], [])
