@@ -15,8 +15,11 @@ from estimating.wood.bar_columns import BarValues, Reals, Work
 from estimating.wood.bar_fill import Gives, Lengths, fill
 from estimating.wood.bar_search import near_bars
 
-NODES = 500
-"""Nodes of a search in whole numbers."""
+NODES, NODES_TIMES_BARS = 500, 60_000
+"""Nodes of a search in whole numbers, at most, and with how many bars times nodes it ends."""
+
+MOST_BARS = 3000
+"""Of more bars than so many, all that a cheaper plan could have are not searched."""
 
 CLOSE = 1e-9
 """Share of a price that is rounding."""
@@ -205,7 +208,7 @@ class StockMaster:
         for kind, (room, price) in enumerate(zip(self.rooms, self.prices, strict=True)):
             lengths = Lengths(self.order.lengths.sizes, self.order.lengths.counts, room)
             near = near_bars(lengths, prices, float(price - off[kind]) - slack)
-            if near is None:
+            if near is None or len(near) + len(every.bars) > MOST_BARS:
                 return None, False
             every.add([(kind, gives) for gives in near if any(gives)])
         return every.whole()
@@ -223,7 +226,7 @@ class StockMaster:
             solver.changeColBounds(row, 0.0, 0.0)
         every = np.arange(lost, lost + len(bars), dtype=np.int32)
         solver.changeColsIntegrality(len(bars), every, np.array([highspy.HighsVarType.kInteger] * len(bars)))
-        solver.setOptionValue("mip_max_nodes", NODES)
+        solver.setOptionValue("mip_max_nodes", min(NODES, NODES_TIMES_BARS // max(1, len(bars))))
         solver.setOptionValue("mip_rel_gap", CLOSE)
         solver.run()
         self.work.spend(1e8)
