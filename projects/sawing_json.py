@@ -75,6 +75,8 @@ def _written(value: Any) -> Any:
         return {field.name: _written(getattr(value, field.name)) for field in fields(value)}
     if isinstance(value, Decimal):
         return str(value)
+    if isinstance(value, Mapping):
+        return {str(key): _written(one) for key, one in value.items()}
     if isinstance(value, tuple | list):
         return [_written(one) for one in value]
     if isinstance(value, float) and not isfinite(value):
@@ -89,6 +91,8 @@ def _read(kind: Any, data: Any) -> Any:
         return _read_object(kind, data)
     if isinstance(origin, type) and issubclass(origin, Sequence):
         return _read_row(get_args(kind), data)
+    if isinstance(origin, type) and issubclass(origin, Mapping):
+        return _read_by_name(get_args(kind), data)
     if origin in (Union, UnionType):
         return _read_one_of(get_args(kind), data)
     if origin is Literal:
@@ -128,6 +132,12 @@ def _read_row(kinds: tuple[Any, ...], data: Any) -> tuple[Any, ...]:
     if (len(kinds) == 2 and kinds[1] is Ellipsis) or len(kinds) == 1:
         return tuple(_read(kinds[0], one) for one in data)
     return tuple(_read(kind, one) for kind, one in zip(kinds, data, strict=True))
+
+
+def _read_by_name(kinds: tuple[Any, ...], data: Any) -> dict[str, Any]:
+    if not isinstance(data, dict) or kinds[0] is not str:
+        raise TypeError(f"{data!r} is no object")
+    return {key: _read(kinds[1], one) for key, one in data.items()}
 
 
 def _read_one_of(kinds: tuple[Any, ...], data: Any) -> Any:

@@ -1,6 +1,7 @@
 """A sawing plan frozen and thawed is the same plan; what cannot be read is refused in words."""
 
 import json
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
@@ -8,9 +9,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from estimating.piece import Board, ShopSettings, UsualBoard
+from estimating.piece import Board, Laminate, ShopSettings, UsualBoard
 from estimating.sawing import SawingJob, plan_sawing
-from estimating.wood.needs import Needs
+from estimating.shape.laminates import cut_list
+from estimating.wood.needs import LaminateCuts, Needs
 from estimating.wood.strips import StripNeed
 from projects.sawing_json import FrozenPlan, UnreadablePlan, freeze, thaw
 
@@ -62,6 +64,18 @@ def _plan(needed: list[list[StripNeed]], lying: list[Board], effort: int = 0) ->
 @settings(max_examples=60)
 def test_a_thawed_plan_equals_the_one_that_was_frozen(needed: Any, lying: Any) -> None:
     frozen = _plan(needed, lying)
+    assert thaw(json.loads(json.dumps(freeze(frozen), allow_nan=False))) == frozen
+
+
+def test_what_is_cut_for_laminated_segments_is_kept_too() -> None:
+    zigzag = Laminate("zigzag", 0.5, (("maple", 10.0), ("walnut", 10.0), ("maple", 10.0)))
+    size = {"length": 40.0, "inner_length": 30.0, "height": 10.0, "width": 25.0}
+    cuts = cut_list(zigzag, segments=12, kerf=2.0, hold=50.0, longest=900.0, **size)
+    frozen = _plan([[StripNeed("maple", 30.0, 12.0, 0.2, 60.0, 50.0, ((1, 12),))]], [])
+    (job,) = frozen.plan.jobs
+    laminated = replace(job, needs=Needs(job.needs.strips, (LaminateCuts(1, "zigzag", cuts),)))
+    frozen = replace(frozen, plan=replace(frozen.plan, jobs=(laminated,)))
+    assert len(cuts.woods) == 2
     assert thaw(json.loads(json.dumps(freeze(frozen), allow_nan=False))) == frozen
 
 
