@@ -18,6 +18,7 @@ PAGES = [
     "/designs/{design}/woods/?wood=maple&other_1=cherry&other_2=padauk&other_3=wenge&other_4=ash",
     *("/designs/", "/designs/new/", "/designs/{design}/estimate/"),
     *("/clients/", "/clients/new/", "/rack/", "/rack/new/", "/rack/woods/", "/rack/woods/new/"),
+    *("/sawing/", "/sawing/new/", "/sawing/new/?job={job}"),
     *("/shop/", "/shop/settings/", "/shop/prices/", "/shop/rates/", "/shop/rates/new/"),
     *("/shop/adhesives/", "/shop/adhesives/new/", "/shop/finishes/", "/shop/finishes/new/"),
     *("/studio/", "/studio/people/new/", "/account/password/", "/account/log-in/", "/there/is/nothing/here/"),
