@@ -5,8 +5,9 @@ from math import degrees
 from typing import Any
 
 from estimating.estimate import Estimate
+from estimating.wood.fits_weather import lids_of, plugs_of
 from estimating.wood.movement import Closing
-from estimating.wood.weather import LayerMovement
+from estimating.wood.weather import LayerMovement, Movement
 from estimating.wood.weather_words import stress_word
 
 
@@ -30,11 +31,38 @@ def answer_weather(estimate: Estimate) -> dict[str, Any]:
             for joint in movement.joints
         ],
     }
+    answer |= _fits(estimate, movement)
     if movement.humidity_to_hold is not None:
         answer["humidity_to_hold"] = movement.humidity_to_hold
     if movement.unknown:
         answer["unknown"] = list(movement.unknown)
     return {"movement": answer}
+
+
+def _fits(estimate: Estimate, movement: Movement) -> dict[str, Any]:
+    """Plugs in their bores and loose lids in their rims, where the piece has some."""
+    plugs = [
+        {
+            "part": found.part,
+            "layers": list(found.plug.layers),
+            "wood": found.plug.wood,
+            "outgrows_least": found.outgrows_least,
+            "outgrows_most": found.outgrows_most,
+            "severity": found.severity,
+        }
+        for found in plugs_of(estimate.shapes, movement=movement, woods=estimate.workshop.woods)
+    ]
+    lids = [
+        {
+            "part": found.fit.part,
+            "in": found.fit.within,
+            "gap": found.fit.gap,
+            "gap_least": found.gap_least,
+            "gap_most": found.gap_most,
+        }
+        for found in lids_of(estimate.shapes, movement=movement)
+    ]
+    return {**({"plugs": plugs} if plugs else {}), **({"lids": lids} if lids else {})}
 
 
 def report_weather(estimate: Estimate) -> Iterator[str]:
