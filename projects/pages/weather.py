@@ -26,6 +26,15 @@ if TYPE_CHECKING:
 
 WEATHER_CODES = {"solid_beside_ring", "joint_slides", "ring_strained", "movement_unknown"}
 
+PLUG_WORDS = (
+    "What the plug's radius gains, its strain across the grain × radius, less how far the ring's inner edge moves out. "
+    "+ presses on the bore, − opens a gap; the range is that of how growth rings may lie."
+)
+LID_WORDS = (
+    "The room as made, and how far the rim's opening moves out, less how far the lid's edge does. Below 0 it binds; "
+    "the range is that of how growth rings may lie."
+)
+
 
 @in_studio
 @require_GET
@@ -117,6 +126,7 @@ def _moving(request: StudioRequest, estimate: "Estimate") -> dict[str, Any]:
     if movement is None:
         return {"estimate": estimate}
     from estimating.answer_woods import masses_of
+    from estimating.wood.fits_weather import lids_of, plugs_of
     from estimating.wood.weather import OPENS
 
     rows = Rows(estimate, movement, request.studio)
@@ -132,6 +142,10 @@ def _moving(request: StudioRequest, estimate: "Estimate") -> dict[str, Any]:
         "masses": dict(zip(("shop", "client"), masses_of(estimate), strict=True)),
         "mass_words": _mass_words(movement),
         "opens": OPENS,
+        "plugs": plugs_of(estimate.shapes, movement=movement, woods=estimate.workshop.woods),
+        "lids": lids_of(estimate.shapes, movement=movement),
+        "plug_words": PLUG_WORDS,
+        "lid_words": LID_WORDS,
         "several_parts": len(estimate.shapes) > 1,
         "asked": _asked(request),
     }
