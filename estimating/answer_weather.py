@@ -1,11 +1,13 @@
 """What the answer says of the weather: how layers change from the shop's air to the client's, in mm and degrees."""
 
+from collections.abc import Iterator
 from math import degrees
 from typing import Any
 
 from estimating.estimate import Estimate
+from estimating.wood.fits_weather import lids_of, plugs_of
 from estimating.wood.movement import Closing
-from estimating.wood.weather import LayerMovement
+from estimating.wood.weather import LayerMovement, Movement
 from estimating.wood.weather_words import stress_word
 
 
@@ -29,11 +31,57 @@ def answer_weather(estimate: Estimate) -> dict[str, Any]:
             for joint in movement.joints
         ],
     }
+    answer |= _fits(estimate, movement)
     if movement.humidity_to_hold is not None:
         answer["humidity_to_hold"] = movement.humidity_to_hold
     if movement.unknown:
         answer["unknown"] = list(movement.unknown)
     return {"movement": answer}
+
+
+def _fits(estimate: Estimate, movement: Movement) -> dict[str, Any]:
+    """Plugs in their bores and loose lids in their rims, where the piece has some."""
+    plugs = [
+        {
+            "part": found.part,
+            "layers": list(found.plug.layers),
+            "wood": found.plug.wood,
+            "outgrows_least": found.outgrows_least,
+            "outgrows_most": found.outgrows_most,
+            "severity": found.severity,
+        }
+        for found in plugs_of(estimate.shapes, movement=movement, woods=estimate.workshop.woods)
+    ]
+    lids = [
+        {
+            "part": found.fit.part,
+            "in": found.fit.within,
+            "gap": found.fit.gap,
+            "gap_least": found.gap_least,
+            "gap_most": found.gap_most,
+        }
+        for found in lids_of(estimate.shapes, movement=movement)
+    ]
+    return {**({"plugs": plugs} if plugs else {}), **({"lids": lids} if lids else {})}
+
+
+def report_weather(estimate: Estimate) -> Iterator[str]:
+    """The same as lines of text, the answer first."""
+    movement = estimate.movement
+    if movement is None:
+        yield "WEATHER: the sheet does not say in what air the piece will live (its key climate)"
+        return
+    yield f"WEATHER: made at {movement.emc_shop:.1f} % moisture, it will live at {movement.emc_client:.1f} %"
+    if most := movement.moves_most:
+        change = most.width_change or 0.0
+        way = "swells" if change > 0 else "shrinks"
+        yield f"Layer {most.number} moves most: {most.width:.1f} mm wide, it {way} by up to {abs(change):.2f} mm."
+    pairs = ", ".join(f"{joint.below} and {joint.above}" for joint in movement.at_risk)
+    yield f"Glue lines at risk: {f'between layers {pairs}' if pairs else 'none that are known'}."
+    if movement.unknown:
+        yield f"No shrinkage is known of {', '.join(movement.unknown)}."
+    if movement.humidity_to_hold is not None:
+        yield f"{movement.humidity_to_hold:.0f} % humidity in that room would hold it as it was made."
 
 
 def _layer(layer: LayerMovement) -> dict[str, Any]:

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from math import degrees
 
 from estimating.answer import mass_of
+from estimating.answer_weather import report_weather
 from estimating.answer_woods import report_woods
 from estimating.estimate import Estimate
 from estimating.quantities import BOARD_FOOT
@@ -12,7 +13,8 @@ from estimating.work.turning import turning_steps
 
 def as_text(estimate: Estimate) -> str:
     """A readable report of the whole estimate."""
-    parts = (_answer, _rings, _wood, _buying, _glue, _turning, _hours, _money, report_woods, _cautions)
+    before = (_answer, _rings, _wood, _buying, _glue, _turning, _hours, _money)
+    parts = (*before, report_weather, report_woods, _cautions)
     return "\n".join(line for part in parts for line in (*part(estimate), "")).rstrip() + "\n"
 
 

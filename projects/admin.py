@@ -54,6 +54,21 @@ class BoardEventAdmin(LookedAtOnly):
     list_select_related = ["board__wood", "member__user"]
 
 
+@admin.register(models.SawingPlan)
+class SawingPlanAdmin(LookedAtOnly):
+    """Sawing plans."""
+
+    list_display = ["title", "studio", "state", "cost", "bound", "created_at"]
+
+
+@admin.register(models.PlannedBoard)
+class PlannedBoardAdmin(LookedAtOnly):
+    """The boards of sawing plans."""
+
+    list_display = ["plan", "number", "board", "reserved", "cut_at"]
+    list_select_related = ["plan", "board__wood"]
+
+
 class BandInline(admin.TabularInline):
     """Bands within their part."""
 

@@ -11,7 +11,7 @@ from django.utils import timezone
 
 from projects.models import Board, Client, Commission, Design, Member, Studio, Wood
 from projects.models.commissions import Stage
-from projects.services import commissions, designs, hours, quotes, rack, shop, studios
+from projects.services import commissions, designs, hours, moisture, quotes, rack, shop, studios
 
 LOG_IN = "demo"
 PASSWORD = "turn-and-glue"
@@ -273,6 +273,9 @@ LOGGED = [
     (5, "glue ring", 62, 96),
 ]
 
+# What the moisture meter read of the bowl's strips before the first glue-up: wood, board, %.
+READ = [("cherry", "C1, first board", "7.2"), ("walnut", "B1", "7.6"), ("maple", "A3", "6.9")]
+
 
 def load_demo() -> Studio | None:
     """Make the demo studio with all that is in it; None, and nothing changed, when it is there already."""
@@ -316,6 +319,8 @@ def _take_on(studio: Studio, maker: Member) -> None:
         name="Wilmet Sarrow",
         address="3 Quince Yard\nNether Holm",
         email="w.sarrow@mail.example",
+        room_temperature_c=Decimal(21),
+        room_humidity=Decimal(28),
     )
     vase = _commission(studio, gallery, VASE, asked=today - datetime.timedelta(12), weeks=13)
     bowl = _commission(studio, private, BOWL, asked=today - datetime.timedelta(30), weeks=5)
@@ -325,6 +330,7 @@ def _take_on(studio: Studio, maker: Member) -> None:
     for stage in (Stage.QUOTED, Stage.AGREED, Stage.MAKING):
         commissions.commission_move(commission=bowl, to=stage)
     _log(bowl, maker, today=today)
+    _read(bowl, maker, today=today)
     cherry = Board.objects.for_studio(studio).get(wood__key="cherry", thickness=45)
     rack.reserve(boards={cherry: 1}, commission=bowl, member=maker)
     message = "Thank you for asking. This is the vase we talked about, drawn to scale on this page."
@@ -365,4 +371,18 @@ def _log(commission: Commission, maker: Member, *, today: datetime.date) -> None
             worked_on=today - datetime.timedelta(days),
             minutes=minutes,
             quantity=quantity,
+        )
+
+
+def _read(commission: Commission, maker: Member, *, today: datetime.date) -> None:
+    woods = {wood.key: wood for wood in Wood.objects.for_studio(commission.studio)}
+    for wood, what, percent in READ:
+        moisture.reading_add(
+            commission=commission,
+            member=maker,
+            wood=woods[wood],
+            what=what,
+            percent=Decimal(percent),
+            read_on=today - datetime.timedelta(5),
+            milled_on=today - datetime.timedelta(13),
         )

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 
 from estimating.cautions.seen import Caution, Rule, Seen, Severity, layers_do, numbers
 from estimating.shape.build import Shape
+from estimating.wood.fits_weather import PlugMovement, lids_of, plugs_of
 from estimating.wood.weather import OPENS, Joint, LayerMovement, Movement
 from estimating.wood.weather_words import MUCH
 
@@ -138,4 +139,48 @@ def unknown_movement(seen: Seen) -> Iterator[Caution]:
     yield Caution("movement_unknown", "note", "climate", message)
 
 
-RULES: tuple[Rule, ...] = (solid_beside_rings, joints_that_slide, strained_rings, unknown_movement)
+def plugs_that_move(seen: Seen) -> Iterator[Caution]:
+    """Plugs that would outgrow their bores and burst the ring, or shrink from it and stand in a gap."""
+    movement = seen.movement
+    if movement is None:
+        return
+    for found in plugs_of(seen.shapes, movement=movement, woods=seen.woods):
+        least, most = found.outgrows_least, found.outgrows_most
+        if least is None or most is None or found.severity not in _WORST:
+            continue
+        pushes = most >= -least
+        way = "presses outwards on its bore" if pushes else "shrinks away from its bore"
+        message = (
+            f"{_from(movement)} the {found.plug.diameter:.0f} mm plug in layer {numbers(found.plug.layers)} {way} by "
+            f"up to {max(most, -least):.2f} mm at each side if nothing holds it. Make bore and plug narrower, take a "
+            "wood that moves less, or glue it at the moisture of the client's room."
+        )
+        yield Caution("plug_moves", _severity_of_plug(found), _place(seen, found.plug.layers[0]), message)
+
+
+def _severity_of_plug(found: PlugMovement) -> Severity:
+    return "danger" if found.severity == "danger" else "warning"
+
+
+def lids_that_bind(seen: Seen) -> Iterator[Caution]:
+    """Lids that go in as made and may be caught where they will live."""
+    movement = seen.movement
+    if movement is None:
+        return
+    for found in lids_of(seen.shapes, movement=movement):
+        if not found.binds or found.gap_least is None:
+            continue
+        shape = next(shape for shape in seen.shapes if shape.part.name == found.fit.part)
+        more = -found.gap_least
+        message = (
+            f"{found.fit.part!r} goes into {found.fit.within!r} with {found.fit.gap:.2f} mm each side as made. "
+            f"{_from(movement)} lid and rim may close by {found.fit.gap + more:.2f} mm, and it binds: a lid that is "
+            f"caught tears its rim. Leave {more:.2f} mm more at each side, or fit it at the moisture of the room."
+        )
+        yield Caution("lid_binds", "warning", f"{shape.part.place}sits.clearance", message)
+
+
+RULES: tuple[Rule, ...] = (
+    *(solid_beside_rings, joints_that_slide, strained_rings),
+    *(plugs_that_move, lids_that_bind, unknown_movement),
+)

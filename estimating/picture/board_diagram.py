@@ -1,9 +1,18 @@
 """A board to scale with all that is sawn from it: trims, defects, crosscuts, rips, numbered strips, what is kept."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from math import ceil
 
+from estimating.picture.board_parts import (
+    SAME,
+    Area,
+    BoardDrawing,
+    BoardPen,
+    NumberedStrip,
+    RipLine,
+    describe_board,
+)
 from estimating.picture.svg import (
     INK,
     PAPER,
@@ -15,99 +24,31 @@ from estimating.picture.svg import (
     text_of,
     wood_colour,
 )
-from estimating.quantities import InchStyle, Unit, format_length
+from estimating.quantities import InchStyle, Unit
 
-_CHARACTER = 0.53
+__all__ = ["Area", "BoardDrawing", "NumberedStrip", "RipLine", "describe_board", "draw_board"]
+
 _LEAST = 0.62
 """No figure is written smaller than this share of the usual size."""
-
-_SAME = 1e-6
-
-
-@dataclass(frozen=True, slots=True)
-class Area:
-    """A rectangle on one plate of a board, mm: from its near end, and across from its near edge."""
-
-    start: float
-    across: float
-    length: float
-    width: float
-    plate: int = 1
-
-
-@dataclass(frozen=True, slots=True)
-class NumberedStrip:
-    """Where a strip lies, its number, and what it is for in a few words."""
-
-    area: Area
-    name: str
-    use: str
-
-
-@dataclass(frozen=True, slots=True)
-class RipLine:
-    """A cut along a plate, mm: from `start` to `end`, at `across` from the near edge."""
-
-    start: float
-    end: float
-    across: float
-    plate: int = 1
-
-
-@dataclass(frozen=True, slots=True)
-class BoardDrawing:
-    """All that is drawn of one board. mm; `colour` #rrggbb; `defects` go through all its plates."""
-
-    number: int
-    wood: str
-    colour: str | None
-    length: float
-    width: float
-    thickness: float
-    strips: tuple[NumberedStrip, ...]
-    kept: tuple[Area, ...] = ()
-    defects: tuple[Area, ...] = ()
-    crosscuts: tuple[float, ...] = ()
-    rips: tuple[RipLine, ...] = ()
-    plates: int = 1
-    plate_thickness: float = 0.0
-
-
-@dataclass(frozen=True, slots=True)
-class _Pen:
-    """How lengths and figures are written; `text` is their height in mm of the board."""
-
-    text: float
-    unit: Unit
-    inches: InchStyle
-
-    def length(self, mm: float) -> str:
-        return format_length(mm, unit=self.unit, inches=self.inches)
-
-    def said(self, mm: float) -> str:
-        return format_length(mm, unit=self.unit, inches=self.inches, with_unit=True)
-
-    @property
-    def line(self) -> float:
-        return 0.06 * self.text
-
-    def wide(self, words: str, share: float = 1.0) -> float:
-        return _CHARACTER * self.text * share * len(words)
 
 
 @dataclass(frozen=True, slots=True)
 class _Stretch:
-    """A part of one plate's length that is drawn in a row of its own, and where its near edge lies on the drawing."""
+    """A part of one plate's length that is drawn in a row of its own, and where its near edge lies on the drawing.
+
+    `rest`: what lies beyond it is kept whole, and not drawn.
+    """
 
     plate: int
     start: float
     end: float
     y: float
+    rest: bool = False
 
     def spans(self, area: Area) -> tuple[float, float] | None:
         """The part of an area's length that shows in this row, None where none does."""
         left, right = max(area.start, self.start), min(area.start + area.length, self.end)
-        return (left - self.start, right - self.start) if right - left > _SAME else None
+        return (left - self.start, right - self.start) if right - left > SAME else None
 
 
 def draw_board(
@@ -122,11 +63,12 @@ def draw_board(
     """A board's diagram as SVG, 1 unit to 1 mm of the board.
 
     Shape: the near end is at the left, the near edge at the top. A board longer than `fold` is drawn in even lengths
-        one below the other, so that its strips are large enough to be read; its plates likewise. `text` is the
-        figures' height in mm of the board. Every board drawn with one `fold` and `text` is to one scale.
+        one below the other, so that its strips are large enough to be read; its plates likewise. Lengths at the far
+        end that are kept whole are left out. `text` is the figures' height in mm of the board. Every board drawn with
+        one `fold` and `text` is to one scale.
     Errors: none. A wood without a colour is grey; words are escaped.
     """
-    pen = _Pen(text, unit, inches)
+    pen = BoardPen(text, unit, inches)
     left = 2.6 * text
     rows = list(_stretches(board, fold=fold, text=text))
     parts = [part for row in rows for part in _row(board, row, pen)]
@@ -141,15 +83,28 @@ def draw_board(
 
 
 def _stretches(board: BoardDrawing, *, fold: float, text: float) -> Iterator[_Stretch]:
-    rows = max(1, ceil(board.length / fold - _SAME))
+    rows = max(1, ceil(board.length / fold - SAME))
     each, y = board.length / rows, 0.0
     for plate in range(1, board.plates + 1):
-        for row in range(rows):
-            yield _Stretch(plate, row * each, (row + 1) * each, y)
+        busy = [row for row in range(rows) if not _is_kept(board, plate, row * each + text, (row + 1) * each)]
+        last = max(busy, default=0)
+        for row in range(last + 1):
+            yield _Stretch(plate, row * each, (row + 1) * each, y, rest=row == last < rows - 1)
             y += board.width + 3.6 * text
 
 
-def _row(board: BoardDrawing, row: _Stretch, pen: _Pen) -> Iterator[str]:
+def _is_kept(board: BoardDrawing, plate: int, start: float, end: float) -> bool:
+    """Whether a stretch is nothing but a part of an offcut as wide as the board; a kerf at its beginning aside."""
+    return any(
+        area.plate == plate
+        and area.width >= board.width - SAME
+        and area.start <= start + SAME
+        and area.start + area.length >= end - SAME
+        for area in board.kept
+    )
+
+
+def _row(board: BoardDrawing, row: _Stretch, pen: BoardPen) -> Iterator[str]:
     whole = Area(row.start, 0.0, row.end - row.start, board.width, row.plate)
     yield _rect(row, whole, pen, fill=PAPER, stroke="none")
     yield _hatched(row, whole, pen, step=0.9 * pen.text, opacity=0.45, kind="waste")
@@ -167,7 +122,7 @@ def _row(board: BoardDrawing, row: _Stretch, pen: _Pen) -> Iterator[str]:
     yield from _measures(board, row, pen)
 
 
-def _rect(row: _Stretch, area: Area, pen: _Pen, **drawn: str | float | None) -> str:
+def _rect(row: _Stretch, area: Area, pen: BoardPen, **drawn: str | float | None) -> str:
     span = row.spans(area)
     if span is None:
         return ""
@@ -183,7 +138,7 @@ def _rect(row: _Stretch, area: Area, pen: _Pen, **drawn: str | float | None) -> 
 
 
 def _hatched(
-    row: _Stretch, area: Area, pen: _Pen, *, step: float, opacity: float, kind: str, both: bool = False
+    row: _Stretch, area: Area, pen: BoardPen, *, step: float, opacity: float, kind: str, both: bool = False
 ) -> str:
     """Slanted lines over an area, from the lower left to the upper right; both ways over what must not be used."""
     span = row.spans(area)
@@ -216,7 +171,7 @@ def _steps(reach: float, step: float) -> Iterator[float]:
         at += step
 
 
-def _strip(board: BoardDrawing, row: _Stretch, strip: NumberedStrip, pen: _Pen) -> Iterator[str]:
+def _strip(board: BoardDrawing, row: _Stretch, strip: NumberedStrip, pen: BoardPen) -> Iterator[str]:
     colour = wood_colour(board.colour)
     span = row.spans(strip.area)
     if span is None:
@@ -228,7 +183,7 @@ def _strip(board: BoardDrawing, row: _Stretch, strip: NumberedStrip, pen: _Pen) 
     if pen.wide(words, share) > room:
         words = strip.name
         share = min(share, room / pen.wide(words))
-    if share < _LEAST and strip.area.length > span[1] - span[0] + _SAME:
+    if share < _LEAST and strip.area.length > span[1] - span[0] + SAME:
         return  # the row that shows more of it has its name
     middle = row.y + strip.area.across + tall / 2
     yield _write(
@@ -236,7 +191,7 @@ def _strip(board: BoardDrawing, row: _Stretch, strip: NumberedStrip, pen: _Pen) 
     )
 
 
-def _offcut(board: BoardDrawing, row: _Stretch, area: Area, pen: _Pen) -> Iterator[str]:
+def _offcut(board: BoardDrawing, row: _Stretch, area: Area, pen: BoardPen) -> Iterator[str]:
     span = row.spans(area)
     if span is None:
         return
@@ -260,7 +215,7 @@ def _offcut(board: BoardDrawing, row: _Stretch, area: Area, pen: _Pen) -> Iterat
         yield _write(words, pen, x=(span[0] + span[1]) / 2, y=middle, fill=INK)
 
 
-def _defect(row: _Stretch, area: Area, pen: _Pen) -> Iterator[str]:
+def _defect(row: _Stretch, area: Area, pen: BoardPen) -> Iterator[str]:
     span = row.spans(area)
     if span is None:
         return
@@ -276,7 +231,7 @@ def _defect(row: _Stretch, area: Area, pen: _Pen) -> Iterator[str]:
         yield _write(words, pen, x=x, y=middle, fill=INK)
 
 
-def _rip_lines(board: BoardDrawing, row: _Stretch, pen: _Pen) -> str:
+def _rip_lines(board: BoardDrawing, row: _Stretch, pen: BoardPen) -> str:
     """Dashed, along each fence cut."""
     lines = []
     for rip in board.rips:
@@ -299,12 +254,12 @@ def _rip_lines(board: BoardDrawing, row: _Stretch, pen: _Pen) -> str:
     )
 
 
-def _edges(board: BoardDrawing, row: _Stretch, pen: _Pen) -> str:
+def _edges(board: BoardDrawing, row: _Stretch, pen: BoardPen) -> str:
     """The board's own outline; where it goes on in the next row, a dotted end."""
     length, lower = row.end - row.start, row.y + board.width
     solid = f"M0,{number(row.y)}H{number(length)}M0,{number(lower)}H{number(length)}"
     dotted = ""
-    for x, is_end in ((0.0, row.start < _SAME), (length, row.end > board.length - _SAME)):
+    for x, is_end in ((0.0, row.start < SAME), (length, row.end > board.length - SAME)):
         line = f"M{number(x)},{number(row.y)}V{number(lower)}"
         solid, dotted = (solid + line, dotted) if is_end else (solid, dotted + line)
     drawn = [_ink(solid, 1.6 * pen.line)]
@@ -324,12 +279,12 @@ def _ink(d: str, width: float, *, dashes: str | None = None) -> str:
     )
 
 
-def _crosscuts(board: BoardDrawing, row: _Stretch, pen: _Pen) -> Iterator[str]:
+def _crosscuts(board: BoardDrawing, row: _Stretch, pen: BoardPen) -> Iterator[str]:
     """Thick lines across, each with where it is from the near end; names side by side move apart."""
     free = -pen.text
     for at in board.crosscuts:
         # A cut where two rows meet is drawn where its row begins.
-        if not row.start - _SAME <= at < row.end - _SAME:
+        if not row.start - SAME <= at < row.end - SAME:
             continue
         x, words = at - row.start, pen.length(at)
         overhang = 0.5 * pen.text
@@ -344,7 +299,7 @@ def _crosscuts(board: BoardDrawing, row: _Stretch, pen: _Pen) -> Iterator[str]:
         free = max(x, free + pen.wide(words) / 2) + pen.wide(words) / 2 + 0.5 * pen.text
 
 
-def _measures(board: BoardDrawing, row: _Stretch, pen: _Pen) -> Iterator[str]:
+def _measures(board: BoardDrawing, row: _Stretch, pen: BoardPen) -> Iterator[str]:
     """The width at the left; below, from where to where the row runs."""
     x, tick = -0.9 * pen.text, 0.3 * pen.text
     lower = row.y + board.width
@@ -374,6 +329,8 @@ def _measures(board: BoardDrawing, row: _Stretch, pen: _Pen) -> Iterator[str]:
     words = f"{pen.length(row.start)} to {pen.length(row.end)}"
     if board.plates > 1:
         words = f"plate {row.plate}: {words}"
+    if row.rest:
+        words += f"; the rest, to {pen.length(board.length)}, is kept whole"
     half = pen.wide(words) / 2 + 0.4 * pen.text
     middle = length / 2
     yield element(
@@ -390,7 +347,7 @@ def _measures(board: BoardDrawing, row: _Stretch, pen: _Pen) -> Iterator[str]:
 
 def _write(
     words: str,
-    pen: _Pen,
+    pen: BoardPen,
     *,
     x: float,
     y: float,
@@ -409,41 +366,3 @@ def _write(
         fill=fill,
         font_weight=600 if bold else None,
     )
-
-
-def describe_board(board: BoardDrawing, *, unit: Unit = "mm", inches: InchStyle = "fraction") -> str:
-    """The diagram in words, for those who cannot see it."""
-    pen = _Pen(1.0, unit, inches)
-    size = f"{pen.length(board.length)} × {pen.length(board.width)} × {pen.said(board.thickness)}"
-    said = [f"Board {board.number}: {board.wood}, {size}."]
-    if board.plates > 1:
-        said.append(f"Resawn into {board.plates} plates of {pen.said(board.plate_thickness)}.")
-    if board.defects:
-        said.append(f"Not used: {_joined(_where(area, board, pen) for area in board.defects)}.")
-    if board.crosscuts:
-        said.append(f"Crosscut at {_joined(pen.said(at) for at in board.crosscuts)} from the near end.")
-    said += [_strip_words(strip, board, pen) for strip in board.strips]
-    kept = [f"{pen.length(area.length)} × {pen.said(area.width)}" for area in board.kept]
-    said.append(f"Kept: {_joined(kept)}." if kept else "Nothing is kept.")
-    return " ".join(said)
-
-
-def _strip_words(strip: NumberedStrip, board: BoardDrawing, pen: _Pen) -> str:
-    area = strip.area
-    plate = f"plate {area.plate}, " if board.plates > 1 else ""
-    return (
-        f"Strip {strip.name}: {plate}{pen.length(area.length)} long, {pen.length(area.width)} wide, from "
-        f"{pen.length(area.start)} along and {pen.said(area.across)} across, for {strip.use}."
-    )
-
-
-def _where(area: Area, board: BoardDrawing, pen: _Pen) -> str:
-    along = f"from {pen.length(area.start)} to {pen.said(area.start + area.length)} along"
-    if area.width >= board.width - _SAME:
-        return along
-    return f"{along}, {pen.length(area.across)} to {pen.said(area.across + area.width)} across"
-
-
-def _joined(words: Iterable[str]) -> str:
-    said: Sequence[str] = list(words)
-    return said[0] if len(said) == 1 else f"{', '.join(said[:-1])} and {said[-1]}"

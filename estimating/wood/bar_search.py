@@ -47,7 +47,7 @@ def search_plan(lengths: Lengths, work: Work, known: int = 0) -> tuple[list[Give
         return best, bound
     found = _descend(master, bound, work) or whole_plan(lengths, master.bars, enough=bound, nodes=NODES)[0]
     if found is None and work.left > 0:
-        found, none = _all_that_matter(master, bound)
+        found, none = all_that_matter(master, bound)
         bound += none
     return found or best, bound
 
@@ -63,13 +63,13 @@ def _descend(master: BarMaster, bound: int, work: Work) -> list[Gives] | None:
     return None
 
 
-def _all_that_matter(master: BarMaster, bars: int) -> tuple[list[Gives] | None, bool]:
+def all_that_matter(master: BarMaster, bars: int) -> tuple[list[Gives] | None, bool]:
     """A plan of so many bars from all that one can have; with True beside None, there is none."""
     lengths = master.lengths
     master.leave(lengths.counts)
     prices = master.relax(enough=-1).prices
     slack = bars - float(prices @ master.left) + 1e-7
-    near = near_bars(lengths, prices, slack)
+    near = near_bars(lengths, prices, 1.0 - slack)
     return (None, False) if near is None else whole_plan(lengths, near, enough=bars, nodes=PROOF_NODES)
 
 
@@ -134,11 +134,11 @@ class Descent:
         return [self.master.bars[i] for i in ranked[:most]]
 
 
-def near_bars(lengths: Lengths, prices: Reals, slack: float) -> list[Gives] | None:
-    """Every bar worth 1 - slack or more that has no room for another length; None where they are too many to list.
+def near_bars(lengths: Lengths, prices: Reals, least: float) -> list[Gives] | None:
+    """Every bar worth `least` or more that has no room for another length; None where they are too many to list.
 
-    At prices at which no bar is worth more than one, and all that is wanted is worth p, a plan of `p + slack` bars
-    has no others: what each falls short of one comes off the slack.
+    At prices at which no bar is worth more than it costs, and all that is wanted is worth p, a plan that costs
+    `p + slack` has no bar that is worth its cost less the slack or less: what each falls short comes off the slack.
     """
     if lengths.room > LISTED_ROOM:
         return None
@@ -150,7 +150,7 @@ def near_bars(lengths: Lengths, prices: Reals, slack: float) -> list[Gives] | No
         for often in range(1, min(lengths.counts[at], lengths.room // size) + 1):
             with_it = reach[at + 1, : lengths.room + 1 - often * size] + often * prices[at]
             np.maximum(reach[at, often * size :], with_it, out=reach[at, often * size :])
-    return _listed(lengths, prices.tolist(), reach, 1.0 - slack)
+    return _listed(lengths, prices.tolist(), reach, least)
 
 
 def _listed(lengths: Lengths, prices: list[float], reach: Reals, least: float) -> list[Gives] | None:
@@ -184,6 +184,8 @@ def whole_plan(
 
     True beside None: there are none.
     """
+    if not bars:
+        return None, any(lengths.counts)
     solver = Solver()
     for count in lengths.counts:
         solver.addRow(float(count), highspy.kHighsInf, 0, [], [])

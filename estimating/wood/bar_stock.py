@@ -13,9 +13,13 @@ from estimating.errors import InvalidInput
 from estimating.shape.solver import Solver
 from estimating.wood.bar_columns import BarValues, Reals, Work
 from estimating.wood.bar_fill import Gives, Lengths, fill
+from estimating.wood.bar_search import near_bars
 
-NODES = 500
-"""Nodes of a search in whole numbers."""
+NODES, NODES_TIMES_BARS = 500, 60_000
+"""Nodes of a search in whole numbers, at most, and with how many bars times nodes it ends."""
+
+MOST_BARS = 3000
+"""Of more bars than so many, all that a cheaper plan could have are not searched."""
 
 CLOSE = 1e-9
 """Share of a price that is rounding."""
@@ -77,11 +81,16 @@ def cheapest(order: Order, work: Work) -> Cheapest:
     for way in (master.whole, master.descend, master.whole):
         if plans and min(map(cost, plans)) <= bound:
             break
-        found = way()
+        found = way()[0]
         plans += [found] if found is not None else []
     if not plans:
         raise InvalidInput("stocks", "no way was found to cut all that is wanted from these bars; add bars")
-    return Cheapest(min(plans, key=cost), bound)
+    best = min(plans, key=cost)
+    if cost(best) > bound and work.left > 0:
+        found, proven = master.better(float(cost(best)))
+        best = min((plan for plan in (best, found) if plan is not None), key=cost)
+        bound = cost(best) if proven else bound
+    return Cheapest(best, bound)
 
 
 def rounded_up(order: Order, bound: float) -> Decimal:
@@ -125,6 +134,7 @@ class StockMaster:
         self.prices = np.array([float(kind.price) for kind in order.kinds])
         self.rooms = [kind.room for kind in order.kinds]
         self.missing = MISSING * (1.0 + float(self.prices.max())) * len(self.wanted)
+        self.best: tuple[Reals, Reals] = (np.zeros(len(self.wanted)), np.zeros(len(self.prices)))
         self.bars: dict[Bar, None] = {}
         self.solver = Solver()
         for count in self.wanted:
@@ -164,7 +174,9 @@ class StockMaster:
             values = BarValues(self.order.lengths, self.wanted.tolist(), prices)
             self.work.spend(values.work)
             worth = np.array([values.value[room] for room in self.rooms])
-            bound = max(bound, self._bound(prices, over, worth))
+            under, kept = self._bound(prices, over, worth)
+            if under > bound:
+                bound, self.best = under, kept
             gain = worth + over - self.prices
             grown = self.add(
                 [
@@ -176,20 +188,36 @@ class StockMaster:
                 break
         return bound
 
-    def _bound(self, prices: Reals, over: Reals, worth: Reals) -> float:
-        """The better of two: all prices made smaller until no bar gains, or what bars gain taken off."""
-        kinds = (self.spare > 0) & (worth > 0)
-        if not kinds.any():
-            return 0.0
-        total = float(prices @ self.wanted)
-        taken_off = np.minimum(over, self.prices - worth)
-        best = total + float(taken_off[kinds] @ self.spare[kinds])
-        gaining = kinds & (worth + over > 0)
-        share = (self.prices[gaining] / (worth + over)[gaining]).min(initial=1.0)
-        return max(best, float(share) * (total + float(over @ self.spare)))
+    def _bound(self, prices: Reals, over: Reals, worth: Reals) -> tuple[float, tuple[Reals, Reals]]:
+        """A bound, and the prices (of lengths, and off each kind) that give it: at them no bar gains.
 
-    def whole(self) -> list[Bar] | None:
-        """Whole numbers of the bars made, at least cost as far as the nodes reach."""
+        The better of two: what bars gain taken off, or all prices made smaller until none does.
+        """
+        off = np.where(worth > 0, np.minimum(over, self.prices - worth), 0.0)
+        gaining = (self.spare > 0) & (worth + over > 0)
+        share = float((self.prices[gaining] / (worth + over)[gaining]).min(initial=1.0))
+        ways = ((prices, off), (share * prices, share * over))
+        sums = [float(lengths @ self.wanted) + float(kinds @ self.spare) for lengths, kinds in ways]
+        return max(sums), ways[sums[1] > sums[0]]
+
+    def better(self, cost: float) -> tuple[list[Bar] | None, bool]:
+        """A plan that costs less, from all bars that one can have; whether it, or that there is none, is proven."""
+        prices, off = self.best
+        slack = cost - float(prices @ self.wanted) - float(off @ self.spare) + CLOSE * (1 + cost)
+        every = StockMaster(self.order, [], self.work)
+        for kind, (room, price) in enumerate(zip(self.rooms, self.prices, strict=True)):
+            lengths = Lengths(self.order.lengths.sizes, self.order.lengths.counts, room)
+            near = near_bars(lengths, prices, float(price - off[kind]) - slack)
+            if near is None or len(near) + len(every.bars) > MOST_BARS:
+                return None, False
+            every.add([(kind, gives) for gives in near if any(gives)])
+        return every.whole()
+
+    def whole(self) -> tuple[list[Bar] | None, bool]:
+        """Whole numbers of the bars made, at least cost as far as the nodes reach; whether that is proven.
+
+        True beside None: they give no plan.
+        """
         bars = list(self.bars)
         solver = Solver()
         solver.passModel(self.solver.getModel())
@@ -198,14 +226,16 @@ class StockMaster:
             solver.changeColBounds(row, 0.0, 0.0)
         every = np.arange(lost, lost + len(bars), dtype=np.int32)
         solver.changeColsIntegrality(len(bars), every, np.array([highspy.HighsVarType.kInteger] * len(bars)))
-        solver.setOptionValue("mip_max_nodes", NODES)
+        solver.setOptionValue("mip_max_nodes", min(NODES, NODES_TIMES_BARS // max(1, len(bars))))
         solver.setOptionValue("mip_rel_gap", CLOSE)
         solver.run()
         self.work.spend(1e8)
+        status = solver.getModelStatus()
         if solver.getInfo().primal_solution_status != int(highspy.kSolutionStatusFeasible):
-            return None
+            return None, status == highspy.HighsModelStatus.kInfeasible
         uses = [round(use) for use in solver.getSolution().col_value[lost:]]
-        return self._trimmed([bar for bar, use in zip(bars, uses, strict=True) for _ in range(use)])
+        plan = self._trimmed([bar for bar, use in zip(bars, uses, strict=True) for _ in range(use)])
+        return plan, status == highspy.HighsModelStatus.kOptimal and plan is not None
 
     def _trimmed(self, bars: Sequence[Bar]) -> list[Bar] | None:
         """Without what is cut too much, the dearest bars first; None where something is missing."""
@@ -218,9 +248,9 @@ class StockMaster:
                 plan.append((kind, cut))
         return None if any(left) else plan
 
-    def descend(self) -> list[Bar] | None:
-        """Settle the bar used most, relax the rest afresh, and so on. The bars made on the way stay."""
-        wanted, spare = self.wanted, self.spare
+    def descend(self) -> tuple[list[Bar] | None, bool]:
+        """Settle the bar used most, relax the rest afresh, and so on. The bars made on the way stay; proven is none."""
+        wanted, spare, best = self.wanted, self.spare, self.best
         plan: list[Bar] = []
         while self.wanted.any() and self.work.left > 0:
             self.relax()
@@ -243,7 +273,8 @@ class StockMaster:
             )
         done = not self.wanted.any()
         self._leave(wanted, spare)
-        return plan if done else None
+        self.best = best
+        return (plan if done else None), False
 
     def _leave(self, wanted: np.ndarray, spare: np.ndarray) -> None:
         """From now on so much is wanted, and there are so many bars."""

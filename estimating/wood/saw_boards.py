@@ -1,7 +1,7 @@
 """The boards of a sawing plan in the order of work: crosscut, resawn, ripped one fence setting at a time, planed."""
 
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence, Set
+from dataclasses import dataclass, replace
 from itertools import groupby
 
 from estimating.piece import ShopSettings
@@ -108,11 +108,13 @@ class Fence:
     """One setting of the ripping fence, mm, and all that is ripped at it.
 
     `lanes` come off the boards; `again` are strips narrower than their lane, crosscut off it and ripped once more.
+    `carried` names those of both that are shorter than the shop rips: on a carrier board or a sled with hold-downs.
     """
 
     width: float
     lanes: tuple[LaneOfStrips, ...]
     again: tuple[PlacedStrip, ...]
+    carried: tuple[str, ...] = ()
 
     @property
     def rips(self) -> int:
@@ -203,23 +205,40 @@ def _merged(spans: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
     return merged
 
 
-def fences(works: Iterable[BoardWork]) -> tuple[Fence, ...]:
+def fences(works: Iterable[BoardWork], *, shop: ShopSettings) -> tuple[Fence, ...]:
     """Every setting of the ripping fence, the widest first, with all that is ripped at it.
 
     A lane is ripped at its widest strip; a narrower strip comes later, at its own setting, once it is crosscut off.
     """
     lanes: dict[float, list[LaneOfStrips]] = {}
     again: dict[float, list[PlacedStrip]] = {}
+    short: set[str] = set()
     for work in works:
         for lane in work.lanes:
             width = _setting(lane.width)
             lanes.setdefault(width, []).append(lane)
+            short |= {lane.name} if _run(work, lane) < shop.min_rip_length - _SAME else set()
             for placed in lane.strips:
                 own = _setting(placed.strip.rip_width)
                 if own < width:
                     again.setdefault(own, []).append(placed)
+                    short |= {placed.name} if placed.strip.length < shop.min_rip_length - _SAME else set()
     widths = sorted({*lanes, *again}, reverse=True)
-    return tuple(Fence(width, tuple(lanes.get(width, ())), tuple(again.get(width, ()))) for width in widths)
+    return tuple(_fence(width, lanes.get(width, ()), again.get(width, ()), short) for width in widths)
+
+
+def _run(work: BoardWork, lane: LaneOfStrips) -> float:
+    """How long the piece is that a lane is ripped from."""
+    of = [blank for blank in work.blanks if blank.start <= lane.start + _SAME][-1]
+    return (of.stop or work.board.length) - of.start
+
+
+def _fence(
+    width: float, lanes: Iterable[LaneOfStrips], again: Iterable[PlacedStrip], short: Set[str]
+) -> Fence:
+    fence = Fence(width, tuple(lanes), tuple(again))
+    names = [*(lane.name for lane in fence.lanes), *(placed.name for placed in fence.again)]
+    return replace(fence, carried=tuple(name for name in names if name in short))
 
 
 def _setting(width: float) -> float:

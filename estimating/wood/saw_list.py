@@ -166,7 +166,7 @@ def saw_list(
     return SawList(
         boards=works,
         knifed=knifed,
-        fences=fences(sawn),
+        fences=fences(sawn, shop=shop),
         planings=planings(sawn, shop=shop),
         angles=_angles(lines, known),
         checks=ring_checks(rings),

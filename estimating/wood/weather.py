@@ -314,7 +314,7 @@ def _joint(layers: Sequence[LayerMovement], below: int, above: int) -> Joint:
         mismatch=_mismatch(lower, upper, "alike"),
         mismatch_most=_mismatch(lower, upper, "every"),
         held=held,
-        severity=_severity(held),
+        severity=severity_of(held),
         strained=strained,
     )
 
@@ -367,7 +367,8 @@ def _thick(layers: Sequence[LayerMovement], number: int, *, step: int) -> int | 
     return None
 
 
-def _severity(held: float | None) -> Severity:
+def severity_of(held: float | None) -> Severity:
+    """What a mismatch of so many mm at one side means; None where it is not known."""
     if held is None:
         return "unknown"
     if held >= BREAKS:

@@ -68,7 +68,8 @@ class BoardSerializer(ServiceSerializer):
             *("bought_by", "price_per_unit", "defects", "place", "note", "from_board"),
         )
         read_only_fields = ("reserved", "from_board")
-        extra_kwargs = {"thickness": {"required": False}}
+        # Defects are checked by the service, which puts them in order first.
+        extra_kwargs = {"thickness": {"required": False}, "defects": {"validators": []}}
 
     def create(self, validated_data: dict[str, Any]) -> Any:
         """Put them on the rack, in the caller's name."""

@@ -5,7 +5,7 @@ from drf_spectacular.views import SpectacularJSONAPIView
 from rest_framework.permissions import AllowAny
 from rest_framework.routers import SimpleRouter
 
-from projects.api import views
+from projects.api import sawing, views
 
 app_name = "api"
 
@@ -17,6 +17,7 @@ router.register("finishes", views.FinishViewSet, basename="finish")
 router.register("clients", views.ClientViewSet, basename="client")
 router.register("designs", views.DesignViewSet, basename="design")
 router.register("commissions", views.CommissionViewSet, basename="commission")
+router.register("sawing-plans", sawing.SawingPlanViewSet, basename="sawing_plan")
 router.register("quotes", views.QuoteViewSet, basename="quote")
 
 urlpatterns = [

@@ -8,6 +8,7 @@ from projects.models.moisture import MoistureReading
 from projects.models.parts import Form, Part
 from projects.models.rack import Board, BoardEvent, Reservation
 from projects.models.saw_settings import SawSetting
+from projects.models.sawing import PlannedBoard, SawingPlan
 from projects.models.settings import PricingDefaults, ShopSettings
 from projects.models.shop import Adhesive, Finish, StandingRate, Wood
 from projects.models.studio import Client, Member, Studio
@@ -26,10 +27,12 @@ __all__ = [
     "Member",
     "MoistureReading",
     "Part",
+    "PlannedBoard",
     "PricingDefaults",
     "Quote",
     "Reservation",
     "SawSetting",
+    "SawingPlan",
     "ShopSettings",
     "StandingRate",
     "Studio",

@@ -71,6 +71,7 @@ class WoodForm(RecordForm):
         widgets = {
             "colour": forms.TextInput(attrs={"type": "color"}),
             "source": forms.Textarea(attrs={"rows": 2}),
+            "protected_note": forms.Textarea(attrs={"rows": 2}),
             "traits_source": forms.Textarea(attrs={"rows": 2}),
         }
 
@@ -82,6 +83,9 @@ class WoodForm(RecordForm):
             label="Price",
             help_text="Of boards as bought, waste and all. Empty: that of the usual board in the shop's settings.",
         )
+        self.fields[
+            "health_note"
+        ].help_text = "What its dust or sap does: none, irritant, sensitizer, or in your own words."
         for name, unit in {
             "density": "kg/m³",
             "shrink_radial_pct": "%",

@@ -4,6 +4,7 @@ from typing import Any
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
+from django.db.models import F, Max
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import URLPattern, path
@@ -21,6 +22,7 @@ from projects.wording import in_shop_units
 
 # A board's history is read from its newest line; a long one goes on, but not on this page.
 LINES_SHOWN = 100
+GONE_SHOWN = 200
 
 
 @in_studio
@@ -39,6 +41,16 @@ def board_list(request: StudioRequest) -> HttpResponse:
         "reserved": sum(row.reserved for row in rows),
     }
     return render(request, "rack/list.html", context)
+
+
+@in_studio
+@require_GET
+def board_gone(request: StudioRequest) -> HttpResponse:
+    """Boards that are used up or taken off, the latest first; each still has its page and its history."""
+    boards = Board.objects.for_studio(request.studio).filter(count=0).select_related("wood")
+    rows = boards.annotate(last=Max("events__at")).order_by(F("last").desc(nulls_last=True), "-pk")
+    context = {"section": "rack", "rows": rows[:GONE_SHOWN]}
+    return render(request, "rack/gone.html", context)
 
 
 @in_studio
@@ -94,7 +106,7 @@ def board(request: StudioRequest, pk: int) -> HttpResponse:
 def _board_page(
     request: StudioRequest, row: Board, *, reserve_form: ReserveForm | None = None, status: int = 200
 ) -> HttpResponse:
-    events = row.events.select_related("member__user", "commission")
+    events = list(row.events.select_related("member__user", "commission")[: LINES_SHOWN + 1])
     context: dict[str, Any] = {
         "section": "rack",
         "row": row,
@@ -103,6 +115,7 @@ def _board_page(
         "reservations": row.reservations.select_related("commission"),
         "offcuts": row.offcuts.on_rack().select_related("wood"),
         "events": events[:LINES_SHOWN],
+        "older": len(events) > LINES_SHOWN,
         "reserve_form": reserve_form or ReserveForm(board=row),
     }
     return render(request, "rack/board.html", context, status=status)
@@ -160,6 +173,7 @@ def _in_units(refusal: ValidationError, request: StudioRequest) -> ValidationErr
 
 urlpatterns: list[URLPattern] = [
     path("rack/", board_list, name="board_list"),
+    path("rack/used-up/", board_gone, name="board_gone"),
     path("rack/new/", board_new, name="board_new"),
     path("rack/boards.csv", rack_files.rack_export, name="rack_export"),
     path("rack/import/", rack_files.rack_import, name="rack_import"),

@@ -26,6 +26,15 @@ if TYPE_CHECKING:
 
 WEATHER_CODES = {"solid_beside_ring", "joint_slides", "ring_strained", "movement_unknown"}
 
+PLUG_WORDS = (
+    "What the plug's radius gains, its strain across the grain × radius, less how far the ring's inner edge moves out. "
+    "+ presses on the bore, − opens a gap; the range is that of how growth rings may lie."
+)
+LID_WORDS = (
+    "The room as made, and how far the rim's opening moves out, less how far the lid's edge does. Below 0 it binds; "
+    "the range is that of how growth rings may lie."
+)
+
 
 @in_studio
 @require_GET
@@ -116,6 +125,8 @@ def _moving(request: StudioRequest, estimate: "Estimate") -> dict[str, Any]:
     movement = estimate.movement
     if movement is None:
         return {"estimate": estimate}
+    from estimating.answer_woods import masses_of
+    from estimating.wood.fits_weather import lids_of, plugs_of
     from estimating.wood.weather import OPENS
 
     rows = Rows(estimate, movement, request.studio)
@@ -128,9 +139,13 @@ def _moving(request: StudioRequest, estimate: "Estimate") -> dict[str, Any]:
         "bases": rows.bases(),
         "discs": rows.discs(),
         "weather_cautions": [caution for caution in estimate.cautions if caution.code in WEATHER_CODES],
-        "masses": _masses(estimate),
+        "masses": dict(zip(("shop", "client"), masses_of(estimate), strict=True)),
         "mass_words": _mass_words(movement),
         "opens": OPENS,
+        "plugs": plugs_of(estimate.shapes, movement=movement, woods=estimate.workshop.woods),
+        "lids": lids_of(estimate.shapes, movement=movement),
+        "plug_words": PLUG_WORDS,
+        "lid_words": LID_WORDS,
         "several_parts": len(estimate.shapes) > 1,
         "asked": _asked(request),
     }
@@ -145,24 +160,6 @@ def _asked(request: StudioRequest) -> str:
     query = request.GET.copy()
     query.pop("layer", None)
     return query.urlencode()
-
-
-def _masses(estimate: "Estimate") -> dict[str, Any]:
-    from estimating.wood.mass import mass_at
-
-    movement = estimate.movement
-    assert movement is not None
-    bond_line, shop = estimate.sheet.shop.bond_line, movement.emc_shop
-    return {
-        name: mass_at(
-            estimate.shapes,
-            woods=estimate.workshop.woods,
-            moisture=moisture,
-            bond_line=bond_line,
-            sized_at=shop,
-        )
-        for name, moisture in (("shop", shop), ("client", movement.emc_client))
-    }
 
 
 def _mass_words(movement: "Movement") -> dict[str, str]:

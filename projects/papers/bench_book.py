@@ -5,8 +5,8 @@ import datetime
 import io
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from math import pi
+from dataclasses import dataclass, replace
+from math import degrees
 from typing import TYPE_CHECKING, Any
 
 import pikepdf
@@ -39,10 +39,10 @@ class RingRow:
 
 
 @dataclass(frozen=True, slots=True)
-class LayerRow:
-    """A layer as it goes on the stack: where its ring's segment 1 stands, in degrees from that of the layer below."""
+class LayerRun:
+    """Neighbouring layers alike: of one ring, thickness and turn, in degrees from the layer below to each."""
 
-    layer: int
+    layers: tuple[int, ...]
     ring: "Ring"
     thickness: float
     turn_deg: float
@@ -50,11 +50,12 @@ class LayerRow:
 
 @dataclass(frozen=True, slots=True)
 class GlueStep:
-    """One glue-up with the rings that it closes or the layers that it stacks."""
+    """One glue-up with the rings that it closes, the layers that it stacks, or the layer that it sets on another."""
 
     up: "GlueUp"
     rings: tuple[RingRow, ...]
-    layers: tuple[LayerRow, ...]
+    layers: tuple[LayerRun, ...]
+    turn: LayerRun | None
 
 
 def book_sheets(estimate: "Estimate", *, studio: Studio) -> BenchSheets:
@@ -124,14 +125,27 @@ def _ready(estimate: "Estimate", sheets: BenchSheets) -> Iterator[Ready]:
 def _steps(estimate: "Estimate") -> Iterator[GlueStep]:
     rings = {ring.number: ring for ring in estimate.rings}
     names = {key: wood.name for key, wood in estimate.workshop.woods.items()}
-    layers = {row.layer: row for row in _layers(estimate)}
+    layers = {run.layers[0]: run for run in _layers(estimate)}
     for up in estimate.glue_ups:
-        stacked = up.layers if up.kind in ("stack", "join") else ()
+        joined = up.kind == "join"
         yield GlueStep(
             up,
             rings=tuple(RingRow(rings[number], _woods(rings[number], names)) for number in up.rings),
-            layers=tuple(layers[layer] for layer in stacked),
+            layers=_runs([layers[layer] for layer in up.layers]) if up.kind == "stack" else (),
+            # A part set on another stands at an angle of its own.
+            turn=layers[up.layers[-1]] if joined and layers[up.layers[-1]].turn_deg else None,
         )
+
+
+def _runs(layers: Sequence[LayerRun]) -> tuple[LayerRun, ...]:
+    """Layers that are alike put together."""
+    runs: list[LayerRun] = []
+    for layer in layers:
+        if runs and replace(runs[-1], layers=layer.layers) == layer:
+            runs[-1] = replace(layer, layers=runs[-1].layers + layer.layers)
+        else:
+            runs.append(layer)
+    return tuple(runs)
 
 
 def _woods(ring: "Ring", names: dict[str, str]) -> str:
@@ -148,12 +162,16 @@ def _woods(ring: "Ring", names: dict[str, str]) -> str:
     return said
 
 
-def _layers(estimate: "Estimate") -> Iterator[LayerRow]:
+def _layers(estimate: "Estimate") -> Iterator[LayerRun]:
     for shape in estimate.shapes:
-        for index in range(len(shape.stack)):
+        stack = shape.stack
+        for index in range(len(stack)):
             layer = shape.number(index)
-            turn = float(shape.stack.angle[index] - shape.stack.angle[index - 1]) if index else 0.0
-            yield LayerRow(layer, shape.ring(layer), float(shape.stack.thickness[index]), turn * 180 / pi)
+            turn = float(stack.angle[index] - stack.angle[index - 1]) if index else 0.0
+            # Rounded, so that the sums of turns do not part layers that are alike.
+            yield LayerRun(
+                (layer,), shape.ring(layer), float(stack.thickness[index]), round(degrees(turn), 6)
+            )
 
 
 def _with_column_heads(printed: bytes) -> bytes:

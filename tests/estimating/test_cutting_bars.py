@@ -4,14 +4,20 @@ import random
 from collections import Counter
 from collections.abc import Sequence
 from decimal import Decimal
+from itertools import product
 from math import ceil, inf, nan, sqrt
+from operator import mul
 from typing import Any
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from estimating.errors import InvalidInput
+from estimating.wood.bar_columns import BarMaster, Work
+from estimating.wood.bar_fill import Lengths, fill_plans, plain_bound
+from estimating.wood.bar_search import all_that_matter, near_bars
 from estimating.wood.bins import BarStock, cheapest_bars, fewest_bars
 
 
@@ -73,6 +79,56 @@ def test_a_bar_more_than_the_relaxation_asks_for_is_proven_to_be_needed() -> Non
     plan = fewest_bars(sizes=[44, 33, 12], counts=[2, 3, 6], bar=132)
     assert 44 * 2 / 132 + 33 * 3 / 132 + 6 / 11 < 2
     assert (len(plan.bars), plan.bound, plan.proven) == (3, 3, True)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_where_settling_bars_finds_no_plan_the_bars_listed_do(seed: int) -> None:
+    lengths = triplets(8, seed)
+    sizes, counts = (
+        tuple(sorted(lengths, reverse=True)),
+        tuple(lengths[size] for size in sorted(lengths)[::-1]),
+    )
+    master = BarMaster(Lengths(sizes, counts, 1000), [], Work(1000.0))
+    found, none = all_that_matter(master, 8)
+    assert not none
+    assert found is not None
+    assert_cut(found, sizes, counts, 1000)
+    assert len(found) == 8
+    assert all_that_matter(master, 7) == (None, True)
+
+
+@given(order=st.dictionaries(st.integers(5, 60), st.integers(1, 5), min_size=1, max_size=8))
+def test_the_plain_bound_is_not_above_any_plan(order: dict[int, int]) -> None:
+    sizes = sorted(order, reverse=True)
+    lengths = Lengths(tuple(sizes), tuple(order[size] for size in sizes), 60)
+    bound = plain_bound(lengths)
+    assert bound >= ceil(lengths.total(lengths.counts) / 60)
+    assert all(len(plan) >= bound for plan in fill_plans(lengths, 3))
+
+
+@given(
+    order=st.dictionaries(st.integers(8, 50), st.integers(1, 3), min_size=1, max_size=5),
+    shares=st.lists(st.floats(0, 1), min_size=5, max_size=5),
+    least=st.floats(0, 1),
+)
+def test_the_bars_listed_for_a_proof_are_all_that_are_worth_as_much(
+    order: dict[int, int], shares: list[float], least: float
+) -> None:
+    sizes = sorted(order, reverse=True)
+    counts = [order[size] for size in sizes]
+    prices = np.array([share * size / 50 for share, size in zip(shares, sizes, strict=False)])
+    every = product(*(range(count + 1) for count in counts))
+    full = [
+        gives
+        for gives in every
+        if (room := 50 - sum(map(mul, sizes, gives))) >= 0
+        and all(size > room or cut == count for size, cut, count in zip(sizes, gives, counts, strict=True))
+    ]
+    worth = {gives: sum(map(mul, prices, gives)) for gives in full}
+    listed = near_bars(Lengths(tuple(sizes), tuple(counts), 50), prices, least)
+    assert listed is not None
+    assert {gives for gives in full if worth[gives] >= least + 1e-9} <= set(listed)
+    assert set(listed) <= {gives for gives in full if worth[gives] >= least - 1e-9}
 
 
 def test_a_kerf_is_between_lengths_and_not_after_the_last() -> None:

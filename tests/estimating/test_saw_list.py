@@ -131,10 +131,18 @@ SHOP = ShopSettings(crosscut_kerf=3.0, min_planer_length=350.0)
 def test_a_strip_narrower_than_its_lane_is_ripped_again_at_its_own_setting() -> None:
     wide, narrow = strip(), strip(start=425.0, width=24.0, rip_width=24.0)
     (work,) = boards_in_order([board(narrow, wide)], shop=SHOP)
-    first, second = fences([work])
+    first, second = fences([work], shop=SHOP)
     assert [placed.name for lane in first.lanes for placed in lane.strips] == ["1-1-1", "1-1-2"]
     assert (first.width, first.again) == (30.0, ())
     assert (second.width, second.lanes, [placed.name for placed in second.again]) == (24.0, (), ["1-1-2"])
+
+
+def test_what_is_shorter_than_the_shop_rips_is_named() -> None:
+    wide, narrow = strip(), strip(start=425.0, length=299.0, width=24.0, rip_width=24.0)
+    (work,) = boards_in_order([board(narrow, wide)], shop=SHOP)
+    assert [fence.carried for fence in fences([work], shop=SHOP)] == [(), ("1-1-2",)]
+    (work,) = boards_in_order([board(strip(length=200.0), length=320.0)], shop=SHOP)
+    assert [fence.carried for fence in fences([work], shop=SHOP)] == [("1-1",)]
 
 
 def test_a_board_is_crosscut_where_clear_parts_end_and_where_a_whole_end_is_kept() -> None:

@@ -9,6 +9,7 @@ from hypothesis import given
 
 from estimating.estimate import Estimate, estimate
 from estimating.piece import Board, ShopSettings, UsualBoard
+from estimating.sawing import SawingJob, plan_sawing
 from estimating.sheet import read_sheet
 from estimating.wood.cutting import plan_cutting
 from estimating.wood.layouts import lane_room, width_room
@@ -185,6 +186,33 @@ def test_lanes_and_strips_fit_a_board_of_the_least_size(sheet: Json) -> None:
         assert least.length <= board.length
         assert least.width <= board.width
         assert least.thickness <= board.thickness
+
+
+def test_one_list_serves_several_jobs_sawn_together() -> None:
+    """Two bowls from one rack: the totals are the joint plan's, and each ring is still known by its job."""
+    one, two = estimated(bowl()), estimated(bowl(quantity=2))
+    plan = plan_sawing(
+        [SawingJob("first", one.needs), SawingJob("second", two.needs)],
+        boards=[Board("walnut", 900, 120, 30, 1, Decimal(20))],
+        usual=one.sheet.usual_board,
+        price_per_mm3={wood: Decimal("0.000003") for wood in one.wood},
+        shop=one.sheet.shop,
+    )
+    wanted = Counter[str]()
+    for of in (one, two):
+        wanted.update(without_spares(of.needs.strips, rings=of.rings, quantity=of.sheet.quantity))
+    found = to_buy(
+        plan.cutting,
+        needs=plan.needs,
+        wanted=wanted,
+        boards=[Board("walnut", 900, 120, 30, 1, Decimal(20))],
+        shop=one.sheet.shop,
+    )
+    assert found.outlay == plan.cutting.outlay
+    assert {check.wood: check.pieces for check in found.rack} == {"walnut": 36, "maple": 54, "cherry": 54}
+    assert all(check.spares == 0 for check in found.rack)
+    rings = {ring for part in found.thicknesses for ring in part.rings}
+    assert {plan.ring(ring)[0] for ring in rings} == {0, 1}
 
 
 @pytest.mark.parametrize("spare", [0.0, 0.1])

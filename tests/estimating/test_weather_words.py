@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from estimating.estimate import Estimate, estimate
 from estimating.piece import Air
+from estimating.report import as_text
 from estimating.sheet import read_sheet
 from estimating.wood.climate import HUMIDITIES, TEMPERATURES, equilibrium_moisture
 from estimating.wood.movement import mismatch
@@ -105,3 +106,26 @@ def test_joints_at_risk_are_those_past_the_mark_and_a_base_at_its_widest_lies_on
     assert safe is not None
     half = changed(sheet, ["form", "outer"], [[0, safe / 2 - 0.01], [22, safe / 2 - 0.01]])
     assert abs(moving(half).layers[0].width_change or 0) < 2 * OPENS
+
+
+def test_the_report_tells_the_weather_with_the_figures_of_the_answer() -> None:
+    sheet = built(disc(), cut(), form={"outer": [[0, 100], [22, 100]]}, climate=DRIER, usual_board=WIDE)
+    report, movement = as_text(estimate(read_sheet(sheet))), moving(sheet)
+    most = movement.moves_most
+    assert most is not None
+    for said in (
+        f"WEATHER: made at {movement.emc_shop:.1f} % moisture, it will live at {movement.emc_client:.1f} %",
+        f"Layer 1 moves most: 200.0 mm wide, it shrinks by up to {-(most.width_change or 0):.2f} mm.",
+        "Glue lines at risk: between layers 1 and 2.",
+        f"{movement.humidity_to_hold:.0f} % humidity in that room",
+    ):
+        assert said in report
+    del sheet["climate"]
+    assert "the sheet does not say in what air the piece will live" in as_text(estimate(read_sheet(sheet)))
+
+
+def test_the_report_names_woods_that_nothing_is_known_of() -> None:
+    form = {"outer": [[0, 40], [20, 40]]}
+    report = as_text(estimate(read_sheet(built(cut(), cut(woods=["mesquite"]), form=form, climate=DRIER))))
+    assert "No shrinkage is known of mesquite." in report
+    assert "Glue lines at risk: none that are known." in report

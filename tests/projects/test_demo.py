@@ -44,6 +44,7 @@ def test_the_demo_has_work_in_several_stages_a_stocked_rack_and_one_quote_out() 
     }
     assert set(Commission.objects.values_list("client__kind", flat=True)) == {"gallery", "private"}
     assert Commission.objects.get(stage="making").hours.count() == len(demo.LOGGED)
+    assert Commission.objects.get(stage="making").readings.count() == len(demo.READ)
     assert Board.objects.count() == len(demo.RACK)
     quote = Quote.objects.get()
     assert (quote.state, quote.commission.stage) == ("issued", "quoted")

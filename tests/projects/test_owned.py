@@ -9,6 +9,7 @@ from django.core.exceptions import ValidationError
 from projects.models import Studio, Wood
 from projects.models.owned import StudioOwned
 from projects.services import rack
+from projects.services.sawing import plan_create
 from tests.factories import (
     AdhesiveFactory,
     BoardFactory,
@@ -44,6 +45,7 @@ def _furnish(studio: Studio) -> None:
     HoursEntryFactory(commission=commission)
     MoistureReadingFactory(commission=commission)
     SawSettingFactory(studio=studio)
+    plan_create(studio=studio, commissions=[commission])
 
 
 def test_a_query_for_one_studio_holds_nothing_of_another(

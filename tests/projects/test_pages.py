@@ -14,6 +14,7 @@ from tests.factories import (
     CommissionFactory,
     DesignFactory,
     HoursEntryFactory,
+    MoistureReadingFactory,
     RateFactory,
     UserFactory,
 )
@@ -29,6 +30,7 @@ ALONE = [
 OF_A_ROW = [
     *("/jobs/{job}/", "/jobs/{job}/change/", "/jobs/{job}/agreed/", "/jobs/{job}/drawing/"),
     *("/jobs/{job}/estimate/", "/jobs/{job}/quote/", "/designs/{design}/", "/designs/{design}/estimate/"),
+    *("/jobs/{job}/weather/", "/jobs/{job}/woods/", "/designs/{design}/weather/", "/designs/{design}/woods/"),
     *("/clients/{client}/", "/rack/{board}/", "/rack/{board}/change/", "/rack/{board}/cut/"),
     *("/rack/woods/{wood}/", "/shop/adhesives/{adhesive}/"),
     *("/shop/finishes/{finish}/", "/shop/rates/{rate}/", "/quotes/{quote}/client/", "/quotes/{quote}/trade/"),
@@ -36,6 +38,7 @@ OF_A_ROW = [
 WRITES = [
     *("/jobs/{job}/move/", "/jobs/{job}/choose-design/", "/jobs/{job}/take-away/", "/jobs/{job}/hours/"),
     *("/jobs/{job}/drawing/", "/jobs/{job}/change/", "/jobs/{job}/quote/", "/jobs/{job}/estimate/"),
+    *("/jobs/{job}/weather/", "/jobs/{job}/readings/", "/readings/{reading}/take-out/"),
     *(
         "/designs/{design}/",
         "/designs/{design}/take-away/",
@@ -67,6 +70,7 @@ def rows(studio: Studio) -> dict[str, int]:
         "finish": studio.finishes.get(usual=True).pk,
         "rate": RateFactory(studio=studio).pk,
         "entry": HoursEntryFactory(commission=job, note=MARKUP).pk,
+        "reading": MoistureReadingFactory(commission=job, what=MARKUP, note=MARKUP).pk,
     }
 
 

@@ -59,7 +59,7 @@ def test_what_the_rack_has_need_not_be_bought(as_bob: Browser, studio: Studio, d
         BoardFactory(wood=studio.woods.get(key=wood), length=2000, width=200, thickness=60, count=9)
     page = as_bob.get(f"/designs/{design.pk}/to-buy/")
     assert "Nothing to buy: the rack has it all." in said(page)
-    assert all(check.lacking == 0 for _, _, check in page.context["rack"])
+    assert all(check.lacking == 0 for _, _, check, _ in page.context["rack"])
     assert "On paper" not in said(page)
 
 

@@ -122,11 +122,21 @@ def test_prices_are_each_in_all_and_a_board_foot() -> None:
 def test_the_rack_is_checked_wood_by_wood() -> None:
     text = text_of(written())
     assert (
-        "White ash: 20 pieces to saw, 2 of them spare; none from the 3 boards on the rack; 20 lacking."
+        "White ash: 20 pieces to saw, 2 of them spare; none from the 3 boards on the rack; 20 lacking, for rings 2–4."
         in text
     )
-    assert "10 pieces to saw; none on the rack; 10 lacking." in text
-    assert "rings 2–4" in text
+    assert "10 pieces to saw; none on the rack; 10 lacking, for ring 7." in text
+    assert "10 pieces for ring 7" in text
+
+
+def test_rings_of_several_commissions_are_said_by_whose_they_are() -> None:
+    of = Printer(
+        Units("mm"), "USD", {"ash": "ash", "walnut": "walnut"}, {"ash": "#aabbcc", "walnut": "#aabbcc"},
+        rings=lambda numbers: f"vase {numbers[0]}",
+    )  # fmt: skip
+    pdf = write_timber_list(listed(), title="Two jobs", printer=of, paper="a4")
+    assert "for vase 2" in text_of(pdf)
+    assert "lacking, for vase 7" in text_of(pdf)
 
 
 def test_nothing_to_buy_says_so() -> None:

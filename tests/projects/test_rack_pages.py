@@ -69,6 +69,27 @@ def test_boards_that_are_used_up_are_not_on_the_list(as_alice: Browser, board: B
     assert "none left; kept for its history" in page
     assert "taken off the rack" in page
     assert "Log a cut" not in page
+    assert f'href="/rack/{board.pk}/"' in _page(as_alice, "/rack/used-up/")
+
+
+def test_boards_that_are_used_up_stand_latest_first_and_are_asked_for_at_once(
+    as_alice: Browser, as_charlie: Browser, board: Board
+) -> None:
+    def queries() -> int:
+        with CaptureQueriesContext(connection) as asked:
+            assert as_alice.get("/rack/used-up/").status_code == 200
+        return len(asked)
+
+    assert "None yet" in _page(as_alice, "/rack/used-up/")
+    first, second, *more = (BoardFactory(wood=board.wood, count=1) for _ in range(6))
+    rack.cut_logged(board=second)
+    for_one = queries()
+    for other in (*more, first):
+        rack.cut_logged(board=other)
+    assert queries() == for_one
+    shown = [row.pk for row in as_alice.get("/rack/used-up/").context["rows"]]
+    assert (shown[0], shown[-1], len(shown)) == (first.pk, second.pk, 6)
+    assert "None yet" in _page(as_charlie, "/rack/used-up/")
 
 
 def test_a_board_asks_the_database_no_more_for_a_long_history_than_for_a_short_one(
