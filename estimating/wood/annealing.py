@@ -14,7 +14,9 @@ from estimating.wood.layouts import (
     edge_loss,
     has_left,
     layout_fits,
+    opening_left,
     plan_rank,
+    rips_safely,
     width_room,
 )
 
@@ -48,7 +50,10 @@ def anneal(task: Task, plan: Sequence[Layout], *, changes: int, seed: int = 0) -
 
 
 def _layout(task: Task, stock: int, lanes: Sequence[Lane]) -> Layout:
-    made = (task.lane(stock, lane) for lane in lanes)
+    rips = task.stocks[stock].rips
+    # The narrower strips last: that is how a lane is ripped again.
+    ordered = (sorted(lane, key=lambda part: (-(rips[part[0]] or 0.0), part)) for lane in lanes)
+    made = (task.lane(stock, lane) for lane in ordered)
     return Layout(stock, tuple(sorted(made, key=lambda lane: (-lane.width, -lane.used, lane.parts))))
 
 
@@ -72,7 +77,8 @@ class _Bench:
         largest = max(stock.volume for stock in task.stocks)
         self.ties = [TIE * dearest * (stock.volume / largest + 0.01) for stock in task.stocks]
         self.weights = [self.weight(stock, lanes) or 0.0 for stock, lanes in self.boards]
-        self.total = sum(self.weights)
+        self.rest = opening_left(task, self.used)
+        self.total = sum(self.weights) + self.rest
 
     def run(self, changes: int) -> list[tuple[int, tuple[Lane, ...]]] | None:
         """Make the changes while it cools; the boards at the least weight, None if nothing got better."""
@@ -103,8 +109,7 @@ class _Bench:
         to = int(draw() * len(self.boards))
         if draw() < 0.06:
             kind = int(draw() * len(self.task.stocks))
-            if has_left(self.task, self.used, kind):
-                self._put((at, lane, part), len(self.boards), kind, 0, heat)
+            self._put((at, lane, part), len(self.boards), kind, 0, heat)
             return
         others = len(self.boards[to][1])
         target = others if draw() < 0.15 else int(draw() * others)
@@ -117,14 +122,9 @@ class _Bench:
         kind = int(self.draw.random() * len(self.task.stocks))
         if kind == stock:
             return
-        self.used[stock] -= 1
-        weight = self.weight(kind, lanes) if has_left(self.task, self.used, kind) else None
-        if weight is not None and self._agreed(weight - self.weights[at], heat):
-            self.used[kind] += 1
-            self.total += weight - self.weights[at]
+        weight = self.weight(kind, lanes)
+        if weight is not None and self._agreed(weight - self.weights[at], heat, taken=[kind], back=[stock]):
             self.boards[at], self.weights[at] = (kind, lanes), weight
-        else:
-            self.used[stock] += 1
 
     def _join(self, at: int, other: int, heat: float) -> None:
         """The strips of two boards from one of any kind, each lane in the first that has room for it."""
@@ -143,16 +143,12 @@ class _Bench:
                     break
             else:
                 lanes.append(lane)
-        for board in (at, other):
-            self.used[self.boards[board][0]] -= 1
-        weight = self.weight(kind, lanes) if has_left(self.task, self.used, kind) else None
-        change = None if weight is None else weight - self.weights[at] - self.weights[other]
-        if weight is None or change is None or not self._agreed(change, heat):
-            for board in (at, other):
-                self.used[self.boards[board][0]] += 1
+        weight = self.weight(kind, lanes)
+        if weight is None:
             return
-        self.used[kind] += 1
-        self.total += change
+        change = weight - self.weights[at] - self.weights[other]
+        if not self._agreed(change, heat, taken=[kind], back=[self.boards[at][0], self.boards[other][0]]):
+            return
         self.boards[at], self.weights[at] = (kind, tuple(lanes)), weight
         del self.boards[other], self.weights[other]
 
@@ -222,7 +218,6 @@ class _Bench:
             return
         if other is None:
             if self._agreed(weight - self.weights[at], heat):
-                self.total += weight - self.weights[at]
                 self.boards[at], self.weights[at] = ours, weight
             return
         to, theirs = other
@@ -231,22 +226,42 @@ class _Bench:
             return
         opened = to == len(self.boards)
         change = weight + added - self.weights[at] - (0.0 if opened else self.weights[to])
-        if not self._agreed(change, heat):
+        taken, back = [theirs[0]] if opened else [], [] if ours[1] else [ours[0]]
+        if not self._agreed(change, heat, taken=taken, back=back):
             return
-        self.total += change
         self.boards[at], self.weights[at] = ours, weight
         if opened:
             self.boards.append(theirs)
             self.weights.append(added)
-            self.used[theirs[0]] += 1
         else:
             self.boards[to], self.weights[to] = theirs, added
         if not ours[1]:
-            self.used[ours[0]] -= 1
             del self.boards[at], self.weights[at]
 
-    def _agreed(self, change: float, heat: float) -> bool:
-        return change <= 0 or self.draw.random() < exp(-change / heat)
+    def _agreed(
+        self, change: float, heat: float, *, taken: Sequence[int] = (), back: Sequence[int] = ()
+    ) -> bool:
+        """Whether a change is made, by what it weighs with the boards it takes and puts back; the sums follow it."""
+        rest = self.rest
+        if taken or back:
+            for stock in back:
+                self.used[stock] -= 1
+            there = all(has_left(self.task, self.used, stock) for stock in taken)
+            for stock in taken:
+                self.used[stock] += 1
+            rest = opening_left(self.task, self.used)
+            change += rest - self.rest
+            if not there or (change > 0 and self.draw.random() >= exp(-change / heat)):
+                for stock in taken:
+                    self.used[stock] -= 1
+                for stock in back:
+                    self.used[stock] += 1
+                return False
+        elif change > 0 and self.draw.random() >= exp(-change / heat):
+            return False
+        self.rest = rest
+        self.total += change
+        return True
 
     def weight(self, stock: int, lanes: Sequence[Lane]) -> float | None:
         """What a board sawn so costs, with a little for the face it takes; None where it cannot be sawn so.
@@ -267,7 +282,7 @@ class _Bench:
                     return None
                 wide = max(wide, rip)
                 used += self.once[shape] + count * self.each[shape]
-            if used > at.room + 1e-9:
+            if used > at.room + 1e-9 or not (len(lane) == 1 or rips_safely(self.task, stock, lane)):
                 return None
             sizes.append((wide, used))
             across += wide + shop.rip_kerf
@@ -278,7 +293,7 @@ class _Bench:
         face = at.trims[0] * at.width + longest * across
         penalty = at.penalty
         last_resort = sum(penalty[shape] * n for lane in lanes for shape, n in lane) if penalty else 0.0
-        cost = at.price * (1.0 - kept / (at.length * at.width)) + last_resort
+        cost = at.price * (1.0 - kept / (at.length * at.width)) + at.fixed + last_resort
         return cost + EVEN * at.rate * face + self.ties[stock]
 
     def _kept(self, stock: int, sizes: Sequence[tuple[float, float]], rest: float, longest: float) -> float:

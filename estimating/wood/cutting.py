@@ -370,6 +370,7 @@ def _job(
     asks = [item.asks(shop) for item in items]
     widths = [item.width(shop) for item in items]
     cells: dict[tuple[Board, bool, int], int] = {}
+    groups: dict[tuple[Board, bool], int] = {}
     kept, stocks = [], []
     for source in sources:
         rips = tuple(
@@ -381,10 +382,12 @@ def _job(
         if all(rip is None for rip in rips):
             continue
         cell = cells.setdefault((source.board, source.buy, source.number), len(cells))
+        group = groups.setdefault((source.board, source.buy), len(groups))
         kept.append(source)
         thinnest = min(ask.thickness for ask, rip in zip(asks, rips, strict=True) if rip is not None)
         shortest = shortest_sawn(source, thinnest=thinnest, shop=shop)
-        stocks.append(_stock(source, rips, weights if source.buy and last_resort else (), cell, shortest))
+        penalty = weights if source.buy and last_resort else ()
+        stocks.append(_stock(source, rips, penalty, cell=cell, group=group, shortest=shortest))
     return Job(tuple(items), tuple(kept), Task(shapes, tuple(stocks), shop, tries))
 
 
@@ -400,14 +403,20 @@ def _lying_so(
 
 
 def _stock(
-    source: Source, rips: tuple[float | None, ...], penalty: tuple[float, ...], cell: int, shortest: float
+    source: Source,
+    rips: tuple[float | None, ...],
+    penalty: tuple[float, ...],
+    *,
+    cell: int,
+    group: int,
+    shortest: float,
 ) -> Stock:
     section = source.section
     return Stock(
         length=section.length,
         width=section.width,
         thickness=source.board.thickness / source.plates,
-        price=float(source.board.price) * source.share,
+        price=source.price,
         count=source.count,
         rips=rips,
         penalty=penalty,
@@ -415,6 +424,9 @@ def _stock(
         cell=cell,
         plates=source.plates,
         shortest=shortest,
+        group=group,
+        opening=source.opening,
+        fixed=source.opening / len(source.sections) / source.plates,
     )
 
 

@@ -7,6 +7,7 @@ from estimating.wood.layouts import (
     Lane,
     Layout,
     Task,
+    rips_safely,
     width_room,
 )
 
@@ -31,10 +32,12 @@ def fill(task: Task, stock: int, wanted: Sequence[int], room: float) -> Layout |
             if not first:
                 break
             rest = [other for other in order[at + 1 :] if left[other]]  # none wider
-            parts = (
+            parts: tuple[tuple[int, int], ...] = (
                 (shape, first),
                 *_fill_up(task, stock, rest, left, room - task.shapes[shape].rule.length(first)),
             )
+            while not rips_safely(task, stock, parts):  # the last is the narrowest
+                parts = parts[:-1]
             for part, count in parts:
                 left[part] -= count
             lanes.append(task.lane(stock, parts))

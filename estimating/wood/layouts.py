@@ -34,7 +34,8 @@ class Stock:
     same part of the same boards and share their count; of a resawn one `plates` count as one. `trims` are what the
     near and the far end lose; it is not crosscut shorter than `shortest`. `rips[i]` is the width shape i is ripped to
     from such a board, None where it does not fit; `penalty[i]` is added to the objective (never to the cost) for each
-    of its segments sawn here.
+    of its segments sawn here. Stocks of one `group` are parts of the same boards: as soon as one is used a board costs
+    `opening` besides, of which a layout carries `fixed`, no more than its part whatever else is sawn from the board.
     """
 
     length: float
@@ -48,6 +49,9 @@ class Stock:
     cell: int = 0
     plates: int = 1
     shortest: float = 0.0
+    group: int = 0
+    opening: float = 0.0
+    fixed: float = 0.0
 
     @property
     def room(self) -> float:
@@ -206,11 +210,12 @@ def stock_offcuts(task: Task, stock: int, lanes: Sequence[tuple[float, float]]) 
 
 
 def layout_cost(task: Task, layout: Layout) -> float:
-    """Price of the board less the share that is kept."""
+    """Price of the board less the share that is kept, and its part of what opening the board costs."""
     stock = task.stocks[layout.stock]
     lanes = [(lane.width, lane.used) for lane in layout.lanes]
     kept = stock_offcuts(task, layout.stock, lanes)
-    return stock.price * (1.0 - sum(long * wide for long, wide, _, _ in kept) / (stock.length * stock.width))
+    wood = stock.price * (1.0 - sum(long * wide for long, wide, _, _ in kept) / (stock.length * stock.width))
+    return wood + stock.fixed
 
 
 def layout_fits(task: Task, layout: Layout) -> bool:
@@ -232,7 +237,49 @@ def layout_penalty(task: Task, layout: Layout) -> float:
 
 def plan_cost(task: Task, layouts: Sequence[Layout]) -> float:
     """Not rounded. Boards laid out alike, of which a large order has thousands, are reckoned once."""
-    return sum(count * layout_cost(task, layout) for layout, count in Counter(layouts).items())
+    counts = Counter(layouts)
+    used = [0] * len(task.stocks)
+    for layout, count in counts.items():
+        used[layout.stock] += count
+    return opening_left(task, used) + sum(
+        count * layout_cost(task, layout) for layout, count in counts.items()
+    )
+
+
+def opening_left(task: Task, used: Sequence[int]) -> float:
+    """What opening the boards costs beyond what the layouts carry, for so many layouts of each stock."""
+    if not any(stock.opening for stock in task.stocks):
+        return 0.0
+    opened: dict[int, tuple[float, int]] = {}
+    carried = 0.0
+    for number, stock in enumerate(task.stocks):
+        boards = boards_used(task, used, stock.cell) if used[number] else 0
+        opened[stock.group] = (stock.opening, max(boards, opened.get(stock.group, (0.0, 0))[1]))
+        carried += stock.fixed * used[number]
+    return sum(opening * boards for opening, boards in opened.values()) - carried
+
+
+NEARLY_AS_WIDE = 0.1
+"""mm; a strip so little narrower than its lane is left as wide, and comes to size with the rest of the turning."""
+
+
+def rips_safely(task: Task, stock: int, parts: Sequence[tuple[int, int]]) -> bool:
+    """Whether the strips of a lane that are narrower than it, ripped again, are then as long as may be ripped.
+
+    The lane is crosscut where the narrower ones begin, and so on from width to width; the last piece is the shortest.
+    """
+    if len(parts) == 1:
+        return True
+    rips = task.stocks[stock].rips
+    sizes = sorted(
+        ((rips[shape] or 0.0, task.shapes[shape].rule.length(n)) for shape, n in parts), reverse=True
+    )
+    level, last, lane = sizes[0][0], 0.0, True
+    for rip, length in sizes:
+        if rip < level - NEARLY_AS_WIDE:
+            level, last, lane = rip, 0.0, False
+        last += length
+    return lane or last >= task.shop.min_rip_length - TOLERANCE
 
 
 def boards_used(task: Task, used: Sequence[int], cell: int) -> int:

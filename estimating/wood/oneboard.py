@@ -68,7 +68,9 @@ def one_board_bound(task: Task, stock: int, wanted: Sequence[int], *, enough: fl
     solved: set[int] = set()
     while True:
         lengths = bound_lengths(task, stock, wanted, prices=prices)
-        least = float(lengths.bounds.min(initial=inf))
+        # Where one board is all there is, it carries all that opening it costs.
+        at_least = task.stocks[stock].opening - task.stocks[stock].fixed
+        least = float(lengths.bounds.min(initial=inf)) + at_least
         at = int(lengths.bounds.argmin()) if len(lengths.bounds) else -1
         if least >= enough or least == inf or at in solved or programs <= 0:
             return least
@@ -119,7 +121,7 @@ def bound_lengths(
     ):
         lost = np.minimum(lost, face + to * lanes * shop.rip_kerf)
     lost += np.where(kept, 0.0, beside * np.where(beside < 0, reach, to))
-    bounds = board.rate * (trim * board.width + to * edge_loss(shop) + lost)
+    bounds = board.fixed + board.rate * (trim * board.width + to * edge_loss(shop) + lost)
     fits = widths <= width_room(board.width, shop) + SAME
     return Lengths(np.append(to[:-1], board.room), np.where(fits, bounds, inf))
 

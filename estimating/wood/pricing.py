@@ -105,7 +105,7 @@ class BoardPricer:
         ends = self.reach - shop.crosscut_kerf - shop.keep_length
         self.end_after = np.searchsorted(positions, ends + SAME, side="right") - 1
         trim = np.append(np.full(len(cuts.to), near + shop.crosscut_kerf), near)
-        self.base = stock.rate * (trim * stock.width + self.to * edge_loss(shop))
+        self.base = stock.fixed + stock.rate * (trim * stock.width + self.to * edge_loss(shop))
         self.beside_long_enough = self.reach >= shop.keep_length - SAME
 
     def price(

@@ -7,7 +7,7 @@ from itertools import zip_longest
 from estimating.piece import Board, ShopSettings
 from estimating.wood.items import Item
 from estimating.wood.layouts import TOLERANCE, Lane, Layout, Task, edge_loss, layout_cost, stock_offcuts
-from estimating.wood.sections import Section
+from estimating.wood.sections import is_kept
 from estimating.wood.strips import Offcut, SawnBoard, Strip
 from estimating.wood.supply import Source
 
@@ -160,7 +160,7 @@ def _offcuts(job: Job, unit: _Unit, shop: ShopSettings) -> Iterator[Offcut]:
     """
     source, at = unit.source, unit.source.section
     thick, plate_thick = source.board.thickness, source.thickness
-    ends = []
+    ends, beside = [], []
     for plate, layout in enumerate(unit.layouts, start=1):
         lanes = [(lane.width, lane.used) for lane in layout.lanes]
         end = at.length
@@ -169,28 +169,22 @@ def _offcuts(job: Job, unit: _Unit, shop: ShopSettings) -> Iterator[Offcut]:
                 end = start
                 continue
             thickness = thick if source.plates == 1 else plate_thick
-            yield Offcut(long, wide, thickness, at.start + start, at.across + across, plate)
+            beside.append(Offcut(long, wide, thickness, at.start + start, at.across + across, plate))
         ends.append(end)
     far = max(ends)
     if far < at.length:
         yield Offcut(at.length - far, at.width, thick, at.start + far, at.across)
+    yield from beside
     to = far - shop.crosscut_kerf if far < at.length else far
     for plate in range(1, source.plates + 1):
         begin = ends[plate - 1] if plate <= len(ends) else 0.0
-        if (
-            source.plates > 1
-            and to - begin >= max(shop.keep_length, TOLERANCE)
-            and at.width >= shop.keep_width
-        ):
+        long_enough = to - begin >= max(shop.keep_length, TOLERANCE)
+        if source.plates > 1 and long_enough and at.width >= shop.keep_width:
             yield Offcut(to - begin, at.width, plate_thick, at.start + begin, at.across, plate)
-
-
-def _is_kept(section: Section, shop: ShopSettings) -> bool:
-    return section.length >= shop.keep_length - TOLERANCE and section.width >= shop.keep_width - TOLERANCE
 
 
 def _unused(source: Source, units: Mapping[int, _Unit], shop: ShopSettings) -> Iterator[Offcut]:
     """Clear parts of an opened board that nothing is sawn from."""
     for number, at in enumerate(source.sections):
-        if number not in units and _is_kept(at, shop):
+        if number not in units and is_kept(at, shop):
             yield Offcut(at.length, at.width, source.board.thickness, at.start, at.across)

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from math import floor
 
 from estimating.piece import Board, Defect, ShopSettings, Surface
-from estimating.wood.layouts import edge_loss
+from estimating.wood.layouts import TOLERANCE, edge_loss
 
 MOST_PLATES = 6
 """A board is resawn into at most so many plates; thinner ones are veneer, which is bought."""
@@ -86,6 +86,11 @@ def _is_usable(section: Section, shop: ShopSettings) -> bool:
     room = section.length - section.near_trim - section.far_trim
     across = section.width - 2 * edge_loss(shop)
     return room > 0 and section.length >= shop.min_rip_length and across >= max(shop.min_rip_width, 1e-6)
+
+
+def is_kept(section: Section, shop: ShopSettings) -> bool:
+    """Whether it goes back on the rack where nothing is sawn from it."""
+    return section.length >= shop.keep_length - TOLERANCE and section.width >= shop.keep_width - TOLERANCE
 
 
 def usable_thickness(thickness: float, surface: Surface, shop: ShopSettings) -> float:

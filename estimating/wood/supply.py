@@ -8,7 +8,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from estimating.errors import InvalidInput
 from estimating.piece import Board, ShopSettings, UsualBoard
 from estimating.wood.layouts import TOLERANCE, width_room
-from estimating.wood.sections import Section, clear_sections, plate_thickness, ways_to_resaw
+from estimating.wood.sections import Section, clear_sections, is_kept, plate_thickness, ways_to_resaw
 from estimating.wood.strips import Lies, StripNeed, strip_rule
 
 
@@ -16,8 +16,9 @@ from estimating.wood.strips import Lies, StripNeed, strip_rule
 class Source:
     """A clear part of like boards, or the plates it is resawn into: `count` boards on the rack, or to buy (None).
 
-    `thickness` is a plate's own, clean; `share` what of the board's price a plate of this part carries.
-    `sections` are all clear parts of the board, `number` counts them from 0.
+    `thickness` is a plate's own, clean. `sections` are all clear parts of the board, `number` counts them from 0.
+    `price` is what the wood of one plate of this part costs, `opening` what a board costs as soon as anything is sawn
+    from it: its defects, and parts too small to be kept.
     """
 
     board: Board
@@ -26,7 +27,8 @@ class Source:
     number: int
     plates: int
     thickness: float
-    share: float
+    price: float
+    opening: float = 0.0
 
     @property
     def section(self) -> Section:
@@ -55,14 +57,19 @@ def rack_sources(boards: Sequence[Board], wood: str, *, thinnest: float, shop: S
 
 def _sources(board: Board, count: int | None, thinnest: float, shop: ShopSettings) -> Iterator[Source]:
     sections = clear_sections(length=board.length, width=board.width, defects=board.defects, shop=shop)
-    clear = sum(section.area for section in sections)
+    rate = float(board.price) / (board.length * board.width)
+    # A part that cannot be kept is paid for with the board, and costs nothing more where it is used.
+    prices = [
+        rate * section.area if len(sections) == 1 or is_kept(section, shop) else 0.0 for section in sections
+    ]
+    opening = max(0.0, float(board.price) - sum(prices))
     for number, section in enumerate(sections):
         if section.length < shop.min_rip_length - TOLERANCE:
             continue
         for plates in ways_to_resaw(board, section, thinnest=thinnest, shop=shop):
             thickness = plate_thickness(board.thickness, board.surface, plates, shop)
-            share = section.area / clear / plates
-            yield Source(board, count, sections, number, plates, thickness, share)
+            price = prices[number] / plates
+            yield Source(board, count, sections, number, plates, thickness, price, opening)
 
 
 def shortest_sawn(source: Source, *, thinnest: float, shop: ShopSettings) -> float:
@@ -85,7 +92,7 @@ def bought_source(
     board = Board(wood, usual.length, usual.width, thickness, 1, price)
     whole = Section(0.0, 0.0, usual.length, usual.width, shop.board_end_trim, shop.board_end_trim)
     clean = plate_thickness(thickness, board.surface, plates, shop)
-    return Source(board, None, (whole,), 0, plates, clean, 1 / plates)
+    return Source(board, None, (whole,), 0, plates, clean, float(price) / plates)
 
 
 Bought = tuple[float, int]

@@ -8,7 +8,7 @@ from decimal import Decimal
 from estimating.errors import InvalidInput, InvalidSheet
 from estimating.piece import Board, ShopSettings, UsualBoard
 from estimating.wood.cutting import plan_cutting
-from estimating.wood.strips import CuttingPlan, StripNeed
+from estimating.wood.strips import CuttingPlan, SawnBoard, StripNeed
 
 SAME_VENEER = 0.1
 """Sheets on the rack serve a veneer when they are thicker than it by no more than this share of it."""
@@ -65,20 +65,28 @@ def plan_all(
 
 def _left(boards: Sequence[Board], plans: Sequence[CuttingPlan]) -> list[Board]:
     """The rack without the boards that the plans made so far have taken from it."""
-    taken = Counter(
-        (board.wood, board.length, board.width, board.thickness, board.price)
-        for plan in plans
-        for board in plan.boards
-        if not board.buy
-    )
+    taken = Counter(_kind(board) for plan in plans for board in plan.boards if not board.buy)
     left = []
     for board in boards:
-        kind = (board.wood, board.length, board.width, board.thickness, board.price)
+        kind = _kind(board)
         used = min(board.count, taken[kind])
         taken[kind] -= used
         if board.count > used:
             left.append(replace(board, count=board.count - used))
     return left
+
+
+def _kind(board: Board | SawnBoard) -> tuple[object, ...]:
+    return (
+        board.wood,
+        board.length,
+        board.width,
+        board.thickness,
+        board.price,
+        board.ref,
+        board.surface,
+        board.defects,
+    )
 
 
 def _plan_sheets(
@@ -106,6 +114,11 @@ def _plan_sheets(
             strip_hold=0.0,
             board_end_trim=0.0,
             board_edge_trim=0.0,
+            min_rip_length=0.0,
+            min_rip_width=0.0,
+            min_planer_length=0.0,
+            plane_face=0.0,
+            resaw=False,
             strip_lies="flat",
         ),
         whole_boards=whole_boards,

@@ -12,7 +12,7 @@ from estimating.piece import Board, ShopSettings, UsualBoard
 from estimating.sawing import SawingJob, plan_sawing
 from estimating.sheet import read_sheet
 from estimating.wood.cutting import plan_cutting
-from estimating.wood.layouts import lane_room, width_room
+from estimating.wood.layouts import width_room
 from estimating.wood.strips import CuttingPlan, SawnBoard, Short, Strip, StripNeed
 from estimating.wood.to_buy import ToBuy, least_size, nominal_of, to_buy, without_spares
 from tests.estimating.kinds import kinds
@@ -179,7 +179,7 @@ def test_lanes_and_strips_fit_a_board_of_the_least_size(sheet: Json) -> None:
             ends[one.lane] += one.length  # type: ignore[assignment]
         room = width_room(least.width, of.sheet.shop)
         assert sum(width + of.sheet.shop.rip_kerf for width in lanes.values()) <= room + near
-        assert max(ends.values()) <= lane_room(least.length, of.sheet.shop) + near
+        assert max(ends.values()) <= least.length - 2 * of.sheet.shop.board_end_trim + near
         assert all(
             (s.height if s.lies == "flat" else s.width) <= least.thickness + near for s in board.strips
         )
