@@ -163,6 +163,8 @@ class _Shower:
         whole = self.estimate.sheet.pricing.whole_boards
         if at == 0 and not whole:
             return "Not charged: it stays the shop’s."
+        if not flow.wood:
+            return "The sum of each wood’s, which stand below."
         charged = self._volume(sum(steps if whole else steps[1:]))
         coins = "Coins left over go to the largest rests, so that the parts add up."
         return f"{self._volume(steps[at])} of {charged} {self.unit}: so much of {self._money(flow.charge)}. {coins}"

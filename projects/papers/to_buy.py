@@ -59,8 +59,9 @@ class Line:
 
 @dataclass(frozen=True)
 class Part:
-    """One wood in one thickness, as it is printed."""
+    """One wood in one thickness, as it is printed: the wood within a sentence, and by its name at the head of one."""
 
+    wood: str
     name: str
     colour: str
     thickness: str
@@ -121,6 +122,7 @@ class Printer:
         thick = f"{self.units.size(part.thickness)} {self.units.unit}"
         named = f"{part.nominal} ({thick} rough)" if part.nominal else thick
         return Part(
+            wood=self.names[part.wood],
             name=self._named(part.wood),
             colour=self.colours[part.wood],
             thickness=named,

@@ -174,6 +174,20 @@ def test_a_working_subtracts_to_the_figure_beside_it(studio: Studio, design: Des
         assert amount(first) - amount(second) == amount(row.volume), row.words
 
 
+def test_a_woods_money_is_its_share_by_volume_of_its_own_charge(studio: Studio, design: Design) -> None:
+    """The working's own figures, to the hundredth of a litre and the coin that they are printed to."""
+    _, estimate = estimate_design(design)
+    shown = wood_flow(estimate, studio=studio)
+    for wood in shown["flow_woods"]:
+        for row in wood.rows[1:]:
+            part, charged, charge = map(amount, re.findall(r"\d[\d,]*\.\d\d", row.why_money))
+            assert charge == amount(wood.charge)
+            near = charge * Decimal("0.012") / charged + Decimal("0.02")
+            assert abs(charge * part / charged - amount(row.money)) <= near
+    for row in shown["flow"].rows[1:]:
+        assert row.why_money == "The sum of each wood’s, which stand below."
+
+
 def test_no_two_pictures_of_the_page_share_an_id(as_bob: Browser, design: Design) -> None:
     found = re.findall(r'\sid="([^"]+)"', as_bob.get(f"/designs/{design.pk}/estimate/").content.decode())
     assert len(found) == len(set(found))
