@@ -15,6 +15,7 @@ from estimating.wood.layouts import (
     has_left,
     layout_fits,
     opening_left,
+    plan_cost,
     plan_rank,
     rips_safely,
     width_room,
@@ -62,6 +63,7 @@ class _Bench:
 
     def __init__(self, task: Task, plan: Sequence[Layout], seed: int) -> None:
         self.task = task
+        self.plan = plan
         self.draw = random.Random(seed)
         self.boards: list[tuple[int, tuple[Lane, ...]]] = [
             (layout.stock, tuple(lane.parts for lane in layout.lanes)) for layout in plan
@@ -82,7 +84,8 @@ class _Bench:
 
     def run(self, changes: int) -> list[tuple[int, tuple[Lane, ...]]] | None:
         """Make the changes while it cools; the boards at the least weight, None if nothing got better."""
-        average = self.total / max(1, len(self.boards)) or 1.0
+        # What has to be bought as a last resort weighs thousands; the heat goes by the cost.
+        average = plan_cost(self.task, self.plan) / max(1, len(self.boards)) or 1.0
         best, kept = self.total, None
         cooling = (COLD / HOT) ** (1 / max(1, changes))
         heat = HOT * average

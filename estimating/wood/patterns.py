@@ -16,13 +16,13 @@ from estimating.wood.layouts import (
 from estimating.wood.oneboard import one_board_bound
 from estimating.wood.pricing import BoardPricer
 
-ROUNDS = 1500
+ROUNDS = 8000
 """Rounds of new patterns at effort 1, times shapes times stocks."""
 
 MOST_SHAPES = 150
 """Beyond so many shapes in one task the first answer stands: patterns would take too long."""
 
-MOST_LANES = 1500
+MOST_LANES = 3000
 """Likewise beyond so many shapes x lanes that fit side by side on a board: each lane of a pattern is sought anew."""
 
 

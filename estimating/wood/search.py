@@ -52,6 +52,10 @@ def least_cost(task: Task, *, effort: int, free: Task | None = None) -> Answer:
         plan = _annealed(task, plan, effort)
         if plan_cost(task, plan) > bound * (1 + PROOF):
             bound = pattern_bound(asked, _in(asked, plan), bound, effort=effort)
+            if any(stock.penalty for stock in asked.stocks):
+                # Where buying is the last resort its weight drowns the cost; nothing costs less without it either.
+                plain = replace(asked, stocks=tuple(replace(stock, penalty=()) for stock in asked.stocks))
+                bound = pattern_bound(plain, _in(plain, plan), bound, effort=effort)
     cost = plan_cost(task, plan)
     return Answer(tuple(plan), min(bound, cost), cost <= bound * (1 + PROOF))
 
