@@ -32,6 +32,9 @@ TIE = 1e-5
 """Share of the dearest board's price that a board of the largest kind counts besides: of plans that cost the same, the
 one that opens less wood, and fewer boards."""
 
+MOST_KNOWN = 50_000
+"""Lanes whose size is remembered; beyond, they are measured afresh."""
+
 Part = tuple[int, int]
 """Shape and segments of one strip."""
 
@@ -73,6 +76,7 @@ class _Bench:
             self.used[stock] += 1
         self.once = [shape.rule.once for shape in task.shapes]
         self.each = [shape.rule.each for shape in task.shapes]
+        self.sizes: dict[tuple[int, Lane], tuple[float, float] | None] = {}
         self.edge = edge_loss(task.shop)
         self.across = [width_room(stock.width, task.shop) + 1e-9 for stock in task.stocks]
         dearest = max(stock.price for stock in task.stocks)
@@ -278,18 +282,12 @@ class _Bench:
         sizes = []
         across, longest = self.edge, 0.0
         for lane in lanes:
-            wide, used = 0.0, 0.0
-            for shape, count in lane:
-                rip = at.rips[shape]
-                if rip is None:
-                    return None
-                wide = max(wide, rip)
-                used += self.once[shape] + count * self.each[shape]
-            if used > at.room + 1e-9 or not (len(lane) == 1 or rips_safely(self.task, stock, lane)):
+            size = self._size(stock, lane)
+            if size is None:
                 return None
-            sizes.append((wide, used))
-            across += wide + shop.rip_kerf
-            longest = max(longest, used)
+            sizes.append(size)
+            across += size[0] + shop.rip_kerf
+            longest = max(longest, size[1])
         if across - self.edge > self.across[stock]:
             return None
         kept = self._kept(stock, sizes, at.width - across, max(longest, at.shortest))
@@ -298,6 +296,28 @@ class _Bench:
         last_resort = sum(penalty[shape] * n for lane in lanes for shape, n in lane) if penalty else 0.0
         cost = at.price * (1.0 - kept / (at.length * at.width)) + at.fixed + last_resort
         return cost + EVEN * at.rate * face + self.ties[stock]
+
+    def _size(self, stock: int, lane: Lane) -> tuple[float, float] | None:
+        """Width and used length of a lane, None where it cannot be sawn; a board's other lanes were seen before."""
+        key = (stock, lane)
+        if key not in self.sizes:
+            if len(self.sizes) > MOST_KNOWN:
+                self.sizes.clear()
+            self.sizes[key] = self._measure(stock, lane)
+        return self.sizes[key]
+
+    def _measure(self, stock: int, lane: Lane) -> tuple[float, float] | None:
+        at = self.task.stocks[stock]
+        wide, used = 0.0, 0.0
+        for shape, count in lane:
+            rip = at.rips[shape]
+            if rip is None:
+                return None
+            wide = max(wide, rip)
+            used += self.once[shape] + count * self.each[shape]
+        if used > at.room + 1e-9 or not rips_safely(self.task, stock, lane):
+            return None
+        return wide, used
 
     def _kept(self, stock: int, sizes: Sequence[tuple[float, float]], rest: float, longest: float) -> float:
         """The face of what goes back, mm2: the best of ripping the whole length and of two crosscuts."""

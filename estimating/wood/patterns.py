@@ -16,18 +16,19 @@ from estimating.wood.layouts import (
 from estimating.wood.oneboard import one_board_bound
 from estimating.wood.pricing import BoardPricer
 
-ROUNDS = 8000
+ROUNDS = 3000
 """Rounds of new patterns at effort 1, times shapes times stocks."""
 
 MOST_SHAPES = 150
 """Beyond so many shapes in one task the first answer stands: patterns would take too long."""
 
-MOST_LANES = 3000
+MOST_LANES = 1500
 """Likewise beyond so many shapes x lanes that fit side by side on a board: each lane of a pattern is sought anew."""
 
 
 PROGRAMS = 8
-"""Sets of prices that are made at effort 1 for the bound of plans of one board."""
+FEW_SHAPES = 16
+"""Sets of prices that are made at effort 1 for the bound of plans of one board, of up to so many shapes."""
 
 
 def pattern_bound(task: Task, plan: Sequence[Layout], bound: float, *, effort: int) -> float:
@@ -42,9 +43,8 @@ def pattern_bound(task: Task, plan: Sequence[Layout], bound: float, *, effort: i
     stocks = range(len(task.stocks))
     weight = plan_weight(task, plan)
     last_resort = weight - plan_cost(task, plan)
-    one = min(
-        one_board_bound(task, stock, wanted, enough=weight, programs=PROGRAMS * effort) for stock in stocks
-    )
+    programs = PROGRAMS * effort if len(wanted) <= FEW_SHAPES * effort else 0
+    one = min(one_board_bound(task, stock, wanted, enough=weight, programs=programs) for stock in stocks)
     if len(task.shapes) * _most_lanes(task) > MOST_LANES * effort:
         return bound
     maker = PatternMaker(task)

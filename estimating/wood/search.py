@@ -6,14 +6,14 @@ from math import ceil
 
 from estimating.wood.annealing import anneal
 from estimating.wood.bestfit import first_answer
-from estimating.wood.layouts import Layout, Task, plan_cost, plan_rank
+from estimating.wood.layouts import Layout, Task, plan_cost
 
 MOST_STRIPS = 1000
 """Beyond so many strips the first answer stands: they are too many to be moved about."""
 
-CHANGES = 400
-FEWEST_CHANGES, MOST_CHANGES = 400, 60_000
-"""Changes an annealing makes: for each pair of strips, at least and at most. Effort is how many are made."""
+CHANGES = 300
+FEWEST_CHANGES, MOST_CHANGES = 400, 40_000
+"""Changes an annealing makes at effort 1: for each pair of strips, at least and at most."""
 
 PROOF = 1e-9
 """Relative distance to the bound at which a plan is proven."""
@@ -64,11 +64,8 @@ def _annealed(task: Task, plan: list[Layout], effort: int) -> list[Layout]:
     strips = sum(len(lane.parts) for layout in plan for lane in layout.lanes)
     if strips > MOST_STRIPS:
         return plan
-    changes = max(FEWEST_CHANGES, min(MOST_CHANGES, CHANGES * strips**2))
-    for seed in range(effort):
-        other = anneal(task, plan, changes=changes, seed=seed)
-        plan = min(plan, other, key=lambda way: plan_rank(task, way))
-    return plan
+    changes = effort * max(FEWEST_CHANGES, min(MOST_CHANGES, CHANGES * strips**2))
+    return anneal(task, plan, changes=changes)
 
 
 def _in(task: Task, plan: list[Layout]) -> list[Layout]:

@@ -3,13 +3,17 @@
 import random
 import statistics
 import time
-from collections import Counter
 from decimal import Decimal
 from math import pi, tan
 
 from estimating.piece import Board, ShopSettings, UsualBoard
-from estimating.wood.bins import fewest_bars
 from estimating.wood.cutting import StripNeed, plan_cutting
+from estimating.wood.search import least_cost
+from tests.bench.shop_cases import shop_cases
+
+CLOSE = 0.01
+SECONDS = 10
+"""What is aimed at: plans within so much of the bound, or proven, in so long."""
 
 PRICE = {"ash": Decimal("0.0000022"), "walnut": Decimal("0.0000048")}
 RACK = [
@@ -63,21 +67,30 @@ def shop_like(*, rings: int, rack: list[Board], cases: int) -> None:
     )
 
 
-def triplets(*, bars: int, cases: int) -> None:
-    """Print how many instances of known best answer are proven, by the recipe of Falkenauer (1996)."""
-    times, proven = [], 0
-    for seed in range(cases):
-        draw = random.Random(seed)
-        lengths: Counter[int] = Counter()
-        for _ in range(bars):
-            first = draw.randint(380, 490)
-            second = draw.randint(250, (1000 - first) // 2)
-            lengths.update((first, second, 1000 - first - second))
+def fifty_orders(*, effort: int) -> None:
+    """Print the gaps and times of the shop's fifty made-up orders."""
+    times, gaps, proven = [], [], 0
+    for case in shop_cases():
+        least_cost.cache_clear()
         begin = time.process_time()
-        plan = fewest_bars(sizes=list(lengths), counts=list(lengths.values()), bar=1000)
+        plan = plan_cutting(
+            needs=case.needs,
+            boards=case.boards,
+            usual=case.usual,
+            price_per_mm3=case.price_per_mm3,
+            shop=case.shop,
+            effort=effort,
+        )
         times.append(time.process_time() - begin)
-        proven += plan.proven and len(plan.bars) == bars
-    print(f"{bars * 3:3d} lengths in triplets: {statistics.median(times):.2f} s; {proven} of {cases} proven")
+        gaps.append(plan.cost / plan.bound - 1)
+        proven += plan.proven
+    within = sum(gap <= CLOSE for gap in gaps)
+    in_time = sum(spent <= SECONDS for spent in times)
+    print(
+        f"fifty orders, effort {effort}: gap to the bound {statistics.median(gaps):.1%} (worst {max(gaps):.1%});"
+        f" {within} within {CLOSE:.0%}, {proven} proven; {statistics.median(times):.1f} s (worst {max(times):.1f});"
+        f" {in_time} within {SECONDS} s"
+    )
 
 
 def main() -> None:
@@ -85,8 +98,8 @@ def main() -> None:
     for rings in (6, 20, 60):
         shop_like(rings=rings, rack=[], cases=10)
         shop_like(rings=rings, rack=RACK, cases=10)
-    triplets(bars=20, cases=10)
-    triplets(bars=40, cases=5)
+    for effort in (0, 1, 4):
+        fifty_orders(effort=effort)
 
 
 if __name__ == "__main__":
