@@ -11,7 +11,7 @@ from django.utils import timezone
 
 from projects.models import Board, Client, Commission, Design, Member, Studio, Wood
 from projects.models.commissions import Stage
-from projects.services import commissions, designs, hours, moisture, quotes, rack, shop, studios
+from projects.services import commissions, designs, hours, moisture, quotes, rack, saw_settings, shop, studios
 
 LOG_IN = "demo"
 PASSWORD = "turn-and-glue"
@@ -136,22 +136,10 @@ VASE = Piece(
                     "woods": ["maple", "cherry"],
                 }
                 | {"offsets": [0.5], "made": "sliced", "ring_height": "40"},
-                {
-                    "name": "collar",
-                    "layers": 2,
-                    "thickness": "8",
-                    "segments": 18,
-                    "woods": ["walnut"],
-                    "offsets": [0.5],
-                },
-                {
-                    "name": "rim",
-                    "layers": 1,
-                    "thickness": "6.9",
-                    "segments": 18,
-                    "woods": ["walnut"],
-                    "offsets": [0.5],
-                },
+                {"name": "collar", "layers": 2, "thickness": "8", "segments": 18, "woods": ["walnut"]}
+                | {"offsets": [0.5]},
+                {"name": "rim", "layers": 1, "thickness": "6.9", "segments": 18, "woods": ["walnut"]}
+                | {"offsets": [0.5]},
             ],
         }
     ],
@@ -168,14 +156,8 @@ BOWL = Piece(
                 | {**BORED, "plug": "cherry"},
                 {"name": "side", "layers": 4, "thickness": "14", "segments": 16, "woods": ["cherry"]}
                 | {"offsets": [0.5, -0.5]},
-                {
-                    "name": "rim",
-                    "layers": 1,
-                    "thickness": "13.6",
-                    "segments": 16,
-                    "woods": ["walnut", "maple"],
-                }
-                | {"offsets": [0.5]},
+                {"name": "rim", "layers": 1, "thickness": "13.6", "segments": 16}
+                | {"woods": ["walnut", "maple"], "offsets": [0.5]},
             ],
         }
     ],
@@ -276,6 +258,12 @@ LOGGED = [
 # What the moisture meter read of the bowl's strips before the first glue-up: wood, board, %.
 READ = [("cherry", "C1, first board", "7.2"), ("walnut", "B1", "7.6"), ("maple", "A3", "6.9")]
 
+# What the saw was set to for the bowl's rings of 16, first a trial: days ago, ° shown, the ring, its gap in mm, a note.
+PROVEN = [
+    (8, "11.3", "inside", "0.4", "Trial in offcuts; set again."),
+    (7, "11.2", "tight", "0", "Closed at the second trial."),
+]
+
 
 def load_demo() -> Studio | None:
     """Make the demo studio with all that is in it; None, and nothing changed, when it is there already."""
@@ -331,6 +319,7 @@ def _take_on(studio: Studio, maker: Member) -> None:
         commissions.commission_move(commission=bowl, to=stage)
     _log(bowl, maker, today=today)
     _read(bowl, maker, today=today)
+    _prove(bowl, maker, today=today)
     cherry = Board.objects.for_studio(studio).get(wood__key="cherry", thickness=45)
     rack.reserve(boards={cherry: 1}, commission=bowl, member=maker)
     message = "Thank you for asking. This is the vase we talked about, drawn to scale on this page."
@@ -385,4 +374,21 @@ def _read(commission: Commission, maker: Member, *, today: datetime.date) -> Non
             percent=Decimal(percent),
             read_on=today - datetime.timedelta(5),
             milled_on=today - datetime.timedelta(13),
+        )
+
+
+def _prove(commission: Commission, maker: Member, *, today: datetime.date) -> None:
+    for days, shown, closed, gap, note in PROVEN:
+        saw_settings.saw_setting_record(
+            studio=commission.studio,
+            member=maker,
+            commission=commission,
+            saw="Table saw, miter sled",
+            miter_deg=Decimal(180) / 16,
+            shown_deg=Decimal(shown),
+            segments=16,
+            closed=closed,
+            gap=Decimal(gap),
+            proven_on=today - datetime.timedelta(days),
+            note=note,
         )

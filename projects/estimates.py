@@ -24,41 +24,13 @@ StripLies = Literal["either", "flat", "on_edge"]
 
 # What the shop's settings and the sheet call by one name; the adhesive brings the rest.
 SHOP_KEYS = (
-    "bond_line",
-    "rip_kerf",
-    "crosscut_kerf",
-    "slice_kerf",
-    "slice_hold",
-    "slice_sanding",
-    "flatten",
-    "extra_ring",
-    "board_end_trim",
-    "board_edge_trim",
-    "keep_length",
-    "keep_width",
-    "strip_hold",
-    "safe_segment_length",
-    "min_tip_edge",
-    "spare_segments",
-    "end_grain_factor",
-    "squeeze_out",
-    "mix_loss_ml",
-    "cup_ml",
-    "cup_mark_ml",
-    "coat_stack_min",
-    "coat_joint_min",
-    "working_share",
-    "temperature_c",
-    "centring_error",
-    "height_tolerance",
-    "min_wall",
-    "open_contact",
-    "lathe_swing",
-    "lathe_length",
-    "lathe_load_kg",
-    "bandsaw_height",
-    "min_planer_length",
-    "hollowing_reach",
+    *("bond_line", "rip_kerf", "crosscut_kerf", "slice_kerf", "slice_hold", "slice_sanding", "flatten"),
+    *("board_end_trim", "board_edge_trim", "keep_length", "keep_width", "strip_hold", "spare_segments"),
+    *("plane_face", "resaw_kerf", "resaw_clean", "bandsaw_height", "extra_ring"),
+    *("safe_segment_length", "min_tip_edge", "min_rip_length", "min_rip_width", "min_planer_length"),
+    *("end_grain_factor", "squeeze_out", "mix_loss_ml", "cup_ml", "cup_mark_ml", "coat_stack_min"),
+    *("coat_joint_min", "working_share", "temperature_c", "centring_error", "height_tolerance"),
+    *("min_wall", "open_contact", "lathe_swing", "lathe_length", "lathe_load_kg", "hollowing_reach"),
 )
 SHARES = ("margin", "gallery_share", "tax", "deposit_share", "failure_share")
 
@@ -255,6 +227,8 @@ def _band_data(band: models.Band) -> dict[str, Any]:
         data["bore"] = "auto" if band.bored == "needed" else _number(band.bore)
     if band.plug:
         data["plug"] = band.plug
+    if band.match:
+        data["match"] = band.match
     return data
 
 
@@ -280,6 +254,7 @@ def _settings(studio: models.Studio, adhesive: models.Adhesive | None) -> ShopSe
     settings: dict[str, Any] = {key: float(getattr(shop, key)) for key in SHOP_KEYS}
     return ShopSettings(
         strip_lies=cast(StripLies, shop.strip_lies),
+        resaw=shop.resaw,
         layers_per_glue_up=shop.layers_per_glue_up,
         **settings,
         **glue,

@@ -2,7 +2,7 @@
 
 import hashlib
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
@@ -60,7 +60,7 @@ class Inputs:
     def _planned(self, jobs: "Sequence[SawingJob]", effort: int) -> "SawingPlan":
         from estimating.sawing import plan_sawing
 
-        sawn = plan_sawing(
+        return plan_sawing(
             jobs,
             boards=self.boards,
             usual=self.usual,
@@ -69,7 +69,6 @@ class Inputs:
             whole_boards=self.whole_boards,
             effort=effort,
         )
-        return _with_refs(sawn, self.boards)
 
     def _refused(self, refusal: Exception) -> list[str]:
         """Each commission that cannot be planned by itself either; else what is wrong with all of them."""
@@ -82,22 +81,6 @@ class Inputs:
             except (InvalidInput, InvalidSheet) as own:
                 words += refusal_words(job.label, own)
         return words or refusal_words("", refusal)
-
-
-def _with_refs(sawn: "SawingPlan", boards: "Iterable[Board]") -> "SawingPlan":
-    """The plan with the rack's name on each of its boards; where the planner gave none, that of one just like it."""
-    named = []
-    free = {board.ref: board for board in boards}
-    left = {ref: board.count for ref, board in free.items()}
-    for one in sawn.cutting.boards:
-        if not one.buy and not one.ref:
-            size = (one.wood, one.length, one.width, one.thickness, one.price)
-            alike = [ref for ref, board in free.items() if left[ref] and _as_it_lies(board)[:5] == size]
-            one = replace(one, ref=alike[0])
-        if not one.buy:
-            left[one.ref] -= 1
-        named.append(one)
-    return replace(sawn, cutting=replace(sawn.cutting, boards=tuple(named)))
 
 
 def refusal_words(title: str, refusal: Exception) -> list[str]:

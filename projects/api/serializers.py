@@ -137,7 +137,7 @@ class BandSerializer(serializers.ModelSerializer):
         model = Band
         fields = (
             *("name", "layers", "thickness", "segments", "woods", "offsets", "gap", "made", "ring_height"),
-            *("bored", "bore", "plug", "chart"),
+            *("bored", "bore", "plug", "match", "chart"),
         )
 
 

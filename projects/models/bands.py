@@ -34,6 +34,14 @@ class Bored(models.TextChoices):
     SET = "set", "to a diameter"
 
 
+class Match(models.TextChoices):
+    """Whether the segments of one wood in a ring come from one board."""
+
+    ANY = "", "as it comes"
+    BOARD = "board", "all from one board"
+    BOOK = "book", "one board, in the order of sawing"
+
+
 DISCS = (Made.SOLID, Made.VENEER)
 UNOPENED = (*DISCS, Made.STAVES)
 
@@ -87,6 +95,13 @@ class Band(StudioOwned):
     bored = models.CharField(max_length=6, choices=Bored, default=Bored.NOT, blank=True)
     bore = length_field("bore", null=True, blank=True, help_text="A diameter.")
     plug = models.CharField(max_length=40, blank=True, help_text="The wood that fills the bore, by its key.")
+    match = models.CharField(
+        max_length=5,
+        choices=Match,
+        default=Match.ANY,
+        blank=True,
+        help_text="Whether the segments of one wood in a ring come from one board, and go round as they were sawn.",
+    )
     chart = models.JSONField(
         null=True,
         blank=True,
@@ -112,6 +127,7 @@ class Band(StudioOwned):
             within("band", "bore", low=0.001, high=10_000, null=True),
             one_of("band", "made", Made),
             one_of("band", "bored", Bored),
+            one_of("band", "match", Match),
             needs(
                 "band_sliced_has_ring_height",
                 Q(made=Made.SLICED),
@@ -161,6 +177,12 @@ class Band(StudioOwned):
                 "Give the diameter of the bore.",
             ),
             needs("band_plug_needs_bore", ~Q(plug=""), ~Q(bored=Bored.NOT), "A plug needs a bore to sit in."),
+            needs(
+                "band_match_of_segments",
+                Q(made__in=UNOPENED),
+                Q(match=Match.ANY),
+                "Only the segments of cut and sliced layers are matched.",
+            ),
         ]
 
     def __str__(self) -> str:
@@ -195,6 +217,8 @@ class Band(StudioOwned):
             wrong.append(("gap", "Only cut and sliced layers may have gaps."))
         if self.made == Made.STAVES and self.layers != 1:
             wrong.append(("layers", "A band of staves is one layer, as thick as the staves are tall."))
+        if self.made in UNOPENED and self.match:
+            wrong.append(("match", "Only the segments of cut and sliced layers are matched."))
         return wrong
 
     def _boring(self) -> list[tuple[str, str]]:

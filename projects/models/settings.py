@@ -76,6 +76,9 @@ SHOP_RANGES: dict[str, tuple[float, float]] = {
     "min_rip_length": (0, 10_000),
     "min_rip_width": (0, 10_000),
     "min_planer_length": (0, 10_000),
+    "plane_face": (0, 50),
+    "resaw_kerf": (0, 50),
+    "resaw_clean": (0, 50),
 }
 FIGURE_RANGES: dict[str, tuple[float, float]] = {
     "extra_ring": (0, 100_000_000),
@@ -125,6 +128,22 @@ class ShopSettings(StudioOwned):
     strip_lies = models.CharField(
         "how a strip lies in the board", max_length=7, choices=StripLies, default=StripLies.EITHER
     )
+    plane_face = _mm("planing a rough board", field="plane_face")
+    resaw = models.BooleanField(
+        "resaw thick boards",
+        default=False,
+        help_text="Boards are split into thinner ones at the bandsaw where that saves wood. "
+        "The bandsaw height must be known: no board wider than that is split.",
+    )
+    resaw_kerf = _mm(
+        "resawing kerf",
+        field="resaw_kerf",
+        default=Decimal("1.4"),
+        help_text="What the bandsaw takes when it splits a board in thickness, wander included. "
+        "Usual: 1.4 mm, 1.0 to 2.0 met. Common practice, no source.",
+    )
+    resaw_clean = _mm("cleaning a resawn face", field="resaw_clean")
+
     keep_length = _mm("shortest offcut kept", field="keep_length", key="offcut_keep_length")
     keep_width = _mm("narrowest offcut kept", field="keep_width", key="offcut_keep_width")
     spare_segments = _figure("spare segments", field="spare_segments", places=4)

@@ -18,6 +18,7 @@ ALIKE = {
     "bored": "bore",
     "bore": "bore",
     "plug": "plug",
+    "match": "choice of boards",
 }
 
 

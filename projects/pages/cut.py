@@ -18,6 +18,7 @@ from projects.pages.access import StudioRequest, in_studio, own
 from projects.pages.record_form import RecordForm
 from projects.pages.saw_form import SawSettingForm
 from projects.services.saw_settings import proven_settings, saw_setting_delete, saw_setting_record
+from projects.services.sawing import plans_kept
 
 if TYPE_CHECKING:
     from estimating.estimate import Estimate
@@ -61,6 +62,7 @@ def _page(request: StudioRequest, design: Design, *, job: Commission | None) -> 
         "job": job,
         "form": form,
         "here": here,
+        "kept": plans_kept(job) if job else [],
     }
     try:
         _, estimate = estimate_design(design, commission=job)

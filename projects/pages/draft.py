@@ -28,7 +28,7 @@ TOOLS = (
 PART_TEXTS = ("name", *ALLOWANCES, "curve", "inside", "wall", "floor", *HOLDING, *STANDING)
 BAND_TEXTS = (
     *("name", "layers", "thickness", "segments", "offsets", "gap", "made", "ring_height"),
-    *("bored", "bore", "plug", "chart"),
+    *("bored", "bore", "plug", "match", "chart"),
 )
 # What a part yet to be added is told.
 NEW_TEXTS = ("shape", "height", "diameter", "wall")
@@ -70,6 +70,7 @@ class BandText:
     bored: str = "needed"
     bore: str = ""
     plug: str = ""
+    match: str = ""
     chart: str = ""
     woods: tuple[str, ...] = ()
 
@@ -226,6 +227,7 @@ def _saved_band(band: Band, length: Callable[[Any], str]) -> BandText:
         bored=band.bored,
         bore=length(band.bore),
         plug=band.plug,
+        match=band.match,
         chart=chart_text(band.chart) if band.chart else "",
         woods=tuple(band.woods),
     )

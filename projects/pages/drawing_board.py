@@ -12,7 +12,7 @@ from django.utils import timezone
 from estimating.errors import InvalidSheet
 from projects.estimates import estimate_design
 from projects.models import Commission, Design, Wood
-from projects.models.bands import Bored, Made
+from projects.models.bands import Bored, Made, Match
 from projects.models.designs import LaminateKind
 from projects.models.parts import Curve, Held, InsideKind, Sits
 from projects.pages import labels, shaping, starting
@@ -185,6 +185,7 @@ def _context(board: Board, request: StudioRequest) -> dict[str, Any]:
         "insides": InsideKind.choices,
         "mades": MADE_WORDS,
         "boreds": BORED_WORDS,
+        "matches": Match.choices,
         "helds": HELD_WORDS,
         "sitses": SITS_WORDS,
         "kinds": LaminateKind.choices,

@@ -49,6 +49,7 @@ BAND_NAMES = {
     "bored": "bored",
     "bore": "bore",
     "plug": "plug",
+    "match": "boards",
     "chart": "chart",
 }
 PART = re.compile(r"parts-(\d+)(?:-(.*))?", re.DOTALL)

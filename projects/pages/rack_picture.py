@@ -8,7 +8,7 @@ from projects.templatetags.turnery import size
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """A defect as it is drawn, mm: from the left end, and from the far edge down."""
+    """A defect as it is drawn, mm: from the left end, and from the near edge down."""
 
     x: float
     y: float
@@ -22,13 +22,16 @@ class Mark:
 
     @property
     def bottom(self) -> float:
-        """Its near edge."""
+        """Its edge away from the near one."""
         return self.y + self.height
 
 
 @dataclass(frozen=True, slots=True)
 class BoardPicture:
-    """A board seen from above, near edge below, mm. `share` is its length as a share of the page's longest, in %."""
+    """A board seen from above, near edge on top as in the saw's diagrams, mm.
+
+    `share` is its length as a share of the page's longest, in %.
+    """
 
     length: float
     width: float
@@ -44,7 +47,7 @@ def picture_of(board: Board, *, studio: Studio, longest: float | None = None) ->
     marks = []
     for defect in board.defects:
         near, far = defect[2:] or (0.0, width)
-        marks.append(Mark(x=defect[0], y=width - far, width=defect[1] - defect[0], height=far - near))
+        marks.append(Mark(x=defect[0], y=near, width=defect[1] - defect[0], height=far - near))
     share = 100 * length / (longest or length)
     return BoardPicture(
         length=length,

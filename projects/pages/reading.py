@@ -8,7 +8,7 @@ from typing import Any
 from django.core.exceptions import ValidationError
 
 from projects.models import Adhesive, Finish, Studio
-from projects.models.bands import DISCS, UNOPENED, Bored, Made
+from projects.models.bands import DISCS, UNOPENED, Bored, Made, Match
 from projects.models.charts import validate_chart
 from projects.models.designs import LaminateKind
 from projects.models.parts import ALLOWANCES, CORNER, Curve, Held, InsideKind, Sits
@@ -152,6 +152,7 @@ def _band(name: str, band: BandText, reader: Reader) -> dict[str, Any]:
         "made": made,
         "ring_height": sliced.thickness(f"{name}-ring_height", band.ring_height),
         "chart": chart,
+        "match": "" if made in UNOPENED else reader.choice(f"{name}-match", band.match, Match),
         **_bore(name, band, reader, made=made),
     }
 

@@ -21,6 +21,7 @@ Groups = Mapping[str, tuple[str, ...]]
 
 SHOP_GROUPS: Groups = {
     "Sawing": ("rip_kerf", "crosscut_kerf", "board_end_trim", "board_edge_trim", "strip_hold", "strip_lies"),
+    "Planing and resawing": ("plane_face", "resaw", "resaw_kerf", "resaw_clean"),
     "Offcuts and spares": ("keep_length", "keep_width", "spare_segments"),
     "Thin layers from thick rings": ("slice_kerf", "slice_hold", "slice_sanding", "flatten", "extra_ring"),
     "Gluing": (

@@ -15,6 +15,7 @@ from projects.models import Commission, Design, Studio
 from projects.pages.access import StudioRequest, in_studio, own
 from projects.papers.sizes import PaperName, paper_of
 from projects.papers.to_buy import Printer, Units, write_timber_list
+from projects.services.sawing import plans_kept
 
 if TYPE_CHECKING:
     from estimating.estimate import Estimate
@@ -64,6 +65,7 @@ def job_to_buy(request: StudioRequest, pk: int) -> HttpResponse:
 
 def _page(request: StudioRequest, design: Design, *, job: Commission | None) -> HttpResponse:
     context: dict[str, Any] = {"section": "jobs" if job else "designs", "design": design, "job": job}
+    context["kept"] = plans_kept(job) if job else []
     try:
         _, estimate = estimate_design(design, commission=job)
     except InvalidSheet as refusal:

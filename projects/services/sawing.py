@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.db.models import Q
 from django.utils import timezone
 
 from projects.models import Board, Commission, Member, PlannedBoard, SawingPlan, Studio
@@ -91,6 +92,12 @@ def plan_checked(plan: SawingPlan) -> list[str]:
             SawingPlan.objects.filter(pk=plan.pk, state=plan.state).update(state=state)
             plan.state = state
     return words
+
+
+def plans_kept(commission: Commission) -> list[SawingPlan]:
+    """The plans whose boards are reserved or cut, wholly or in part, for this commission; the newest first."""
+    kept = Q(state__in=(PlanState.RESERVED, PlanState.CUT)) | Q(boards__cut_at__isnull=False)
+    return list(SawingPlan.objects.filter(kept, commissions=commission).defer("plan", "marks").distinct())
 
 
 def held_plan(plan: SawingPlan) -> SawingPlan:

@@ -47,6 +47,7 @@ def plan_reserve(
         if cost_seen is not None and cost_seen != str(row.cost):
             raise ValidationError(NEWER)
         commissions = _held_commissions(row)
+        _refuse_twice(row, commissions)
         planned = _to_saw(row)
         if not planned:
             raise ValidationError("No board of the rack is left to reserve in this plan.")
@@ -104,6 +105,8 @@ def boards_cut(
             raise ValidationError("Every board of this plan is logged as cut already.")
         if row.state == PlanState.SEARCHING:
             raise ValidationError("The plan is still sought. Stop the search first.")
+        if row.state != PlanState.RESERVED:
+            _refuse_twice(row, commissions)
         held(one.board for one in todo if one.board)
         sawn = thawed(row).plan.cutting.boards
         back = [
@@ -123,6 +126,17 @@ def _held_commissions(row: SawingPlan) -> list[Commission]:
     keys = list(row.commissions.order_by("pk").values_list("pk", flat=True))
     rows = Commission.objects.select_for_update(of=("self",)).filter(pk__in=keys).order_by("pk")
     return list(rows.select_related("client", "design__studio"))
+
+
+def _refuse_twice(row: SawingPlan, commissions: Sequence[Commission]) -> None:
+    """Not while another plan holds boards for one of the commissions: both would count on the same ones."""
+    others = SawingPlan.objects.for_studio(row.studio).filter(state=PlanState.RESERVED).exclude(pk=row.pk)
+    for other in others.filter(commissions__in=commissions).order_by("pk")[:1]:
+        both = other.commissions.filter(pk__in=[job.pk for job in commissions]).order_by("pk")
+        named = ", ".join(job.title for job in both)
+        raise ValidationError(
+            f"Sawing plan {other.pk} has boards reserved for {named} already. Release them there first, or saw by it."
+        )
 
 
 def _to_saw(row: SawingPlan) -> list[PlannedBoard]:

@@ -1,5 +1,6 @@
 """The demo studio: complete, loaded once, and left alone afterwards."""
 
+from decimal import Decimal
 from io import StringIO
 
 import pytest
@@ -45,6 +46,9 @@ def test_the_demo_has_work_in_several_stages_a_stocked_rack_and_one_quote_out() 
     assert set(Commission.objects.values_list("client__kind", flat=True)) == {"gallery", "private"}
     assert Commission.objects.get(stage="making").hours.count() == len(demo.LOGGED)
     assert Commission.objects.get(stage="making").readings.count() == len(demo.READ)
+    proven = Commission.objects.get(stage="making").saw_settings
+    assert list(proven.values_list("closed", flat=True)) == ["tight", "inside"]
+    assert {setting.miter_deg for setting in proven.all()} == {Decimal("11.25")}  # 180 / 16 segments
     assert Board.objects.count() == len(demo.RACK)
     quote = Quote.objects.get()
     assert (quote.state, quote.commission.stage) == ("issued", "quoted")

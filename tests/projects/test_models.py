@@ -9,6 +9,7 @@ from django.core.exceptions import ValidationError
 from django.db import IntegrityError, models, transaction
 from django.utils import timezone
 
+from estimating.sheet_shop import SHOP_LENGTHS
 from projects.models import Board, Client, Commission, Quote, ShopSettings, Studio
 from tests.factories import (
     AdhesiveFactory,
@@ -102,6 +103,9 @@ BROKEN = [
     (BandFactory, {"bored": "set"}, "bore"),
     (BandFactory, {"bored": "set", "bore": 0}, "bore"),
     (BandFactory, {"plug": "maple"}, "plug"),
+    (BandFactory, {"match": "twins"}, "match"),
+    (BandFactory, {"made": "staves", "layers": 1, "match": "book"}, "match"),
+    (BandFactory, {"made": "solid", "segments": None, "woods": ["maple"], "match": "board"}, "match"),
     (CommissionFactory, {"stage": "lost"}, "stage"),
     (CommissionFactory, {"title": ""}, "title"),
     (CommissionFactory, {"margin": 1}, "margin"),
@@ -183,6 +187,32 @@ def test_every_setting_of_the_shop_has_a_range_in_the_database(studio: Studio) -
     for field in decimals:
         with pytest.raises(IntegrityError), transaction.atomic():
             ShopSettings.objects.filter(studio=studio).update(**{field.name: -99})
+
+
+@pytest.mark.parametrize("field", ["plane_face", "resaw_kerf", "resaw_clean"])
+def test_planing_and_resawing_take_no_more_than_the_sheet_allows(studio: Studio, field: str) -> None:
+    """The database holds the limits that a sheet is read with, at both ends."""
+    limits = SHOP_LENGTHS[field]
+    for within in (limits["low"], limits["high"]):
+        setattr(studio.shop, field, Decimal(str(within)))
+        studio.shop.full_clean()
+        studio.shop.save()
+    for outside in (-0.001, limits["high"] + 0.001):
+        setattr(studio.shop, field, Decimal(str(outside)))
+        with pytest.raises(ValidationError) as refusal:
+            studio.shop.full_clean()
+        assert field in refusal.value.message_dict
+        with pytest.raises(IntegrityError), transaction.atomic():
+            ShopSettings.objects.filter(studio=studio).update(**{field: outside})
+
+
+@pytest.mark.parametrize("made", ["cut", "sliced"])
+@pytest.mark.parametrize("match", ["", "board", "book"])
+def test_segments_may_be_matched(made: str, match: str) -> None:
+    band = BandFactory(made=made, ring_height=30 if made == "sliced" else None, match=match)
+    band.full_clean()
+    band.refresh_from_db()
+    assert band.match == match
 
 
 def test_a_currency_must_be_in_iso_4217(studio: Studio) -> None:

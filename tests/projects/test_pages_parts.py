@@ -267,6 +267,7 @@ WRONG = [
         "not in its legend",
     ),
     ({"parts-0-bands-0-bore": ""}, "parts-0-bands-0-bore", "is empty"),
+    ({"parts-0-bands-1-match": "twins"}, "parts-0-bands-1-match", "Choose one of those offered."),
     ({"parts-0-bands-0-bored": "often"}, "parts-0-bands-0-bored", "Choose one of those offered."),
     ({"laminates-0-key": "Zig Zag"}, "laminates-0-key", "lower-case"),
     ({"laminates-0-angle": "91"}, "laminates-0-angle", "from 0 to 90"),

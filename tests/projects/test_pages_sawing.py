@@ -13,6 +13,7 @@ from projects.models.sawing import SILENT, PlanState
 from projects.services import rack, sawing_search
 from projects.services.commissions import commission_update
 from projects.services.sawing import plan_create
+from projects.services.sawing_rack import plan_reserve
 from projects.services.sawing_search import search
 from tests.factories import BoardFactory, CommissionFactory
 
@@ -290,3 +291,17 @@ def test_a_plan_asks_the_database_no_more_for_many_boards_than_for_few(
     SawingPlan.objects.update(state="ready", runner="")
     queries(few)
     assert queries(many) == queries(few)
+
+
+def test_a_commissions_own_lists_say_that_a_plan_has_boards_for_it_already(
+    as_alice: Browser, studio: Studio, jobs: list[Commission], lying: Any
+) -> None:
+    made = plan_create(studio=studio, commissions=jobs[:2])
+    pages = [f"/jobs/{jobs[0].pk}/cut/", f"/jobs/{jobs[0].pk}/to-buy/"]
+    link = f'<a href="/sawing/{made.pk}/">sawing plan {made.pk}</a>'
+    assert [link in _text(as_alice.get(page)) for page in pages] == [False, False]
+    plan_reserve(plan=made)
+    for page in pages:
+        text = _text(as_alice.get(page))
+        assert f"Boards are reserved for this by {link}" in text
+        assert "Do not saw or buy by both." in text

@@ -102,6 +102,7 @@ ALIKE = BandText(name="low", layers="3", thickness="8", woods=("maple",))
         ({}, {"segments": "18"}, "segments"),
         ({}, {"made": "sliced", "ring_height": "40"}, "way of making"),
         ({}, {"bored": ""}, "bore"),
+        ({"match": "board"}, {}, "choice of boards"),
         ({"layers": "few"}, {}, "number of layers"),
         ({"made": "staves"}, {"made": "staves"}, "staves"),
         ({"made": "sliced"}, {"made": "sliced", "woods": ("walnut",)}, "Only cut layers"),

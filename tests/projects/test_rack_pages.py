@@ -54,12 +54,12 @@ def test_the_list_says_what_is_free_for_whom_the_rest_is_and_what_is_not_used(
 
 
 def test_boards_are_drawn_to_one_scale_with_what_is_not_used(as_alice: Browser, board: Board) -> None:
-    """1200 beside 1800 mm is two thirds as long; an area at the near edge lies at the bottom of the drawing."""
+    """1200 beside 1800 mm is two thirds as long; near edge on top, as in the saw's diagrams."""
     BoardFactory(wood=board.wood, length=1200, defects=[[100, 200, 0, 30]])
     page = _page(as_alice, "/rack/")
     assert "width:100.00%" in page
     assert "width:66.67%" in page
-    assert 'x="100.000000" y="120.000000" width="100.000000" height="30.000000"' in page
+    assert 'x="100.000000" y="0.000000" width="100.000000" height="30.000000"' in page
 
 
 def test_boards_that_are_used_up_are_not_on_the_list(as_alice: Browser, board: Board) -> None:

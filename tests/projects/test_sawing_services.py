@@ -12,9 +12,9 @@ from projects.models.sawing import PlanState
 from projects.sawing_json import freeze
 from projects.services import rack
 from projects.services.commissions import commission_delete, commission_move, commission_update
-from projects.services.sawing import plan_again, plan_checked, plan_create, plan_delete, thawed
+from projects.services.sawing import plan_again, plan_checked, plan_create, plan_delete, plans_kept, thawed
 from projects.services.sawing_rack import boards_cut, plan_release, plan_reserve
-from projects.services.sawing_search import search
+from projects.services.sawing_search import search, search_stop
 from tests.factories import BoardFactory, CommissionFactory, MemberFactory
 
 pytestmark = pytest.mark.django_db
@@ -167,6 +167,36 @@ def test_a_plan_that_got_better_meanwhile_is_looked_at_first(plan: SawingPlan) -
     with pytest.raises(ValidationError, match="A better plan was found"):
         plan_reserve(plan=plan, cost_seen="99999.0000")
     plan_reserve(plan=plan, cost_seen=str(plan.cost))
+
+
+def test_two_plans_do_not_count_on_the_same_boards_for_one_commission(
+    studio: Studio, plan: SawingPlan, jobs: list[Commission]
+) -> None:
+    second = plan_create(studio=studio, commissions=jobs[:1])
+    plan_reserve(plan=plan)
+    boards_before = list(Board.objects.order_by("pk").values("pk", "count"))
+    search_stop(plan=second)
+    SawingPlan.objects.filter(pk=second.pk).update(state=PlanState.READY, runner="")
+    for attempt in (plan_reserve, boards_cut):
+        with pytest.raises(ValidationError) as refusal:
+            attempt(plan=second)
+        assert f"Sawing plan {plan.pk} has boards reserved for Bowl already." in str(refusal.value)
+    second.refresh_from_db()
+    assert second.state == PlanState.READY
+    assert list(Board.objects.order_by("pk").values("pk", "count")) == boards_before
+    plan_release(plan=plan)
+    assert plan_reserve(plan=second).state == PlanState.RESERVED
+
+
+def test_plans_that_hold_or_cut_boards_for_a_commission_are_known_from_it(
+    studio: Studio, plan: SawingPlan, jobs: list[Commission]
+) -> None:
+    assert plans_kept(jobs[0]) == []
+    plan_reserve(plan=plan)
+    assert plans_kept(jobs[0]) == plans_kept(jobs[1]) == [plan]
+    boards_cut(plan=plan, numbers=[1])
+    plan_release(plan=plan)
+    assert plans_kept(jobs[1]) == [plan]
 
 
 def test_a_plan_for_a_design_drawn_anew_reserves_nothing(plan: SawingPlan, jobs: list[Commission]) -> None:
