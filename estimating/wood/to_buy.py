@@ -228,11 +228,13 @@ def least_size(board: SawnBoard, *, shop: ShopSettings) -> LeastSize:
 
     The far end and edge are trimmed as much as the near ones, but no more than the board itself has room for: its
     last lane may run off the edge. A strip's thickness is its height where it lies flat, its width on edge; of a
-    rough board both faces are planed, and a board resawn in thickness is wanted as thick as it is.
+    rough board both faces are planed, and a board resawn in thickness is wanted as thick as it is. Nothing shorter than
+    the shop rips is asked for.
     """
     end_trim = min(strip.start for strip in board.strips)
     edge_trim = min(strip.across for strip in board.strips)
     length = max(strip.start + strip.length for strip in board.strips) + end_trim
+    length = max(length, shop.min_rip_length)
     width = max(strip.across + strip.rip_width for strip in board.strips) + edge_trim
     planed = 2 * shop.plane_face if board.surface == "rough" else 0.0
     thickness = max(map(_thickness_in_board, board.strips)) + planed if board.plates == 1 else board.thickness

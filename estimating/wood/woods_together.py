@@ -147,7 +147,14 @@ def protected_woods(courses: Sequence[Course], woods: Mapping[str, Species]) -> 
             "a permit. The lists change: ask the authority of both countries before you buy or ship. This is no legal "
             "advice."
         )
-        yield Finding("protected_wood", "warning", message, tuple(listed), _layers(courses, listed))
+        source = "; ".join(dict.fromkeys(_listing_from(woods[key]) for key in listed))
+        yield Finding("protected_wood", "warning", message, tuple(listed), _layers(courses, listed), source)
+
+
+def _listing_from(species: Species) -> str:
+    """Where what is said of its listing is from; a shop's own note may name nothing."""
+    _, named, source = species.traits_source.partition("protected: ")
+    return source.partition(";")[0].strip() if named else "no source named"
 
 
 def _used(courses: Sequence[Course]) -> tuple[str, ...]:

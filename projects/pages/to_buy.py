@@ -109,7 +109,7 @@ def _workings(estimate: "Estimate", printer: Printer) -> dict[str, str]:
     """How the figures came about."""
     shop = estimate.sheet.shop
     trims = [printer.units.size(mm) for mm in (shop.board_end_trim, shop.board_edge_trim)]
-    unit = printer.units.unit
+    unit, shortest = printer.units.unit, printer.units.size(shop.min_rip_length)
     return {
         "outlay": "The price of every board on the list, whole, as the plan has it. Nothing is rounded again.",
         "volumes": (
@@ -119,7 +119,8 @@ def _workings(estimate: "Estimate", printer: Printer) -> dict[str, str]:
         "least": (
             f"What is sawn from the board where it is planned: its lanes side by side with their saw cuts, its longest "
             f"lane, and the strips as thick as they are ripped from it; {trims[0]} {unit} trimmed off each end and "
-            f"{trims[1]} {unit} and a saw cut off each edge. Rounded up."
+            f"{trims[1]} {unit} and a saw cut off each edge. Rounded up, and "
+            f"never shorter than the {shortest} {unit} that the shop rips."
         ),
         "spares": "Segments beyond those of the piece, by the share of spares in the shop’s settings.",
     }

@@ -90,6 +90,9 @@ def _page(request: StudioRequest, design: Design, *, job: Commission | None) -> 
     context |= {"form": form, "currency": estimate.sheet.pricing.currency}
     if form.is_bound and form.is_valid():
         context |= _shown(_compared(form, design, job=job))
+        # Their boards to buy are reckoned at the price of the usual board.
+        without = Wood.objects.for_studio(request.studio).filter(price_per_m3=0)
+        context["unpriced"] = set(without.values_list("key", flat=True))
     return render(request, "woods_used/page.html", context, status=400 if form.errors else 200)
 
 

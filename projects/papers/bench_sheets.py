@@ -5,7 +5,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from math import degrees, pi, radians
+from math import degrees, floor, pi, radians
 from typing import TYPE_CHECKING, cast
 
 from estimating.quantities import unit_in_mm
@@ -273,9 +273,16 @@ def _proof(rings: Sequence["Ring"], *, flatten: float) -> Proof:
         halves=halves,
         miters=tuple(_miter_errors(ring, halves=halves)) if plain else (),
         blades=tuple(_blade_errors(widest, ring, flatten)) if ring.lean is None else (),
-        close_enough_deg=degrees(close),
-        square_enough_deg=degrees(square_enough(width=widest, miter=ring.half_angle, flatten=flatten)),
+        close_enough_deg=_no_more_than(degrees(close), places=4),
+        square_enough_deg=_no_more_than(
+            degrees(square_enough(width=widest, miter=ring.half_angle, flatten=flatten)), places=2
+        ),
     )
+
+
+def _no_more_than(limit: float, *, places: int) -> float:
+    """A limit as it is printed: rounded down, since one rounded up would promise too much."""
+    return floor(limit * 10**places) / 10**places
 
 
 def _miter_errors(ring: "Ring", *, halves: bool) -> Iterator[MiterError]:

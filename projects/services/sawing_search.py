@@ -27,6 +27,9 @@ STOPPED = "Stopped before the end. Go on where it stopped whenever you like."
 SAME = 1e-9
 
 
+KEPT = "What was found before is kept: go on seeking, or plan again."
+
+
 def search_start(plan: SawingPlan) -> None:
     """Start the search that was claimed for a plan, in a process of its own that outlives this request."""
     if plan.state != PlanState.SEARCHING:
@@ -93,7 +96,7 @@ def search(*, plan: int, runner: str, clock: Callable[[], float] = time.monotoni
             runner,
             PlanState.FAILED,
             "The search broke off.",
-            trouble=f"{type(trouble).__name__}: {trouble}",
+            trouble=f"Something went wrong in it ({type(trouble).__name__}); the server's log says what. {KEPT}",
         )
         raise
     else:

@@ -10,7 +10,7 @@ from estimating.sheet import read_sheet
 from estimating.wood.colour import lightness
 from estimating.wood.courses import Course, courses_of, touching
 from estimating.wood.species import Species, published_species
-from estimating.wood.woods_together import DARK, PALE, SEASONS, UNLIKE, strain_apart
+from estimating.wood.woods_together import DARK, PALE, SEASONS, UNLIKE, protected_woods, strain_apart
 from estimating.workshop import Workshop, standing_workshop
 from tests.estimating.kinds import ZIGZAG, built, cut, disc, in_parts, part
 from tests.estimating.sheets import Json, answer
@@ -113,6 +113,17 @@ def test_protected_woods_are_told_with_a_date_and_no_certainty() -> None:
     assert "check against the current listing" in found["message"]
     assert "This is no legal advice" in found["message"]
     assert "protected_wood" not in of_woods("walnut")
+
+
+def test_a_listing_names_where_it_was_read_and_is_no_common_practice() -> None:
+    """As `traits_source` of the table has it; a shop's own note without one says so."""
+    shapes = estimate(read_sheet(built(cut(layers=4, woods=["padauk"])))).shapes
+    for shop, source in (
+        (standing_workshop(), "a timber federation's summary of the CITES listings, read November 2026"),
+        (with_wood("padauk", traits_source=""), "no source named"),
+    ):
+        (found,) = protected_woods(courses_of(shapes, laminates={}), shop.woods)
+        assert found.source == source
 
 
 def test_every_protected_note_has_a_year_and_sends_to_the_current_listing() -> None:

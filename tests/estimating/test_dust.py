@@ -31,7 +31,7 @@ def test_each_limit_in_words_begins_with_its_figure_and_names_its_source() -> No
     for limit in dust_limits():
         assert limit.source
         if limit.mg_per_m3 is not None:
-            assert limit.limit.startswith(f"{limit.mg_per_m3:g} mg/m3")
+            assert limit.limit.startswith(f"{limit.mg_per_m3:g} mg/m³")
 
 
 def test_what_is_from_memory_says_so() -> None:

@@ -1,6 +1,7 @@
 """What to buy: a case worked by hand, the plan's own totals, and least sizes that hold the strips."""
 
 from collections import Counter
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
@@ -62,6 +63,13 @@ def test_the_least_board_holds_both_lanes_and_its_trimming() -> None:
 
 def test_a_rough_board_is_planed_on_both_faces_first() -> None:
     assert least_size(sawn(*TWO_LANES, surface="rough"), shop=SHOP).thickness == 22 + 2 * 1.5
+
+
+def test_no_board_is_asked_for_that_is_shorter_than_the_shop_rips() -> None:
+    """A strip of 140 and its trimming would fit in 190 mm, which nobody should pass by the blade."""
+    short = sawn(strip(length=140.0))
+    assert least_size(short, shop=SHOP).length == SHOP.min_rip_length == 300
+    assert least_size(short, shop=replace(SHOP, min_rip_length=150)).length == 190
 
 
 def test_a_strip_on_edge_needs_its_width_in_thickness() -> None:

@@ -2,16 +2,18 @@
 
 import re
 from decimal import Decimal
+from math import radians
 from typing import Any
 
 import pytest
 from django.contrib.auth.models import User
 from django.test import Client
 
+from estimating.wood.saw_proof import last_joint, square_enough
 from projects.estimates import estimate_design
 from projects.models import Commission, Design, SawSetting, Studio
 from projects.pages.starting import Size, start_design
-from projects.papers.bench_sheets import bench_sheets, written_apart
+from projects.papers.bench_sheets import SEEN_GAP, bench_sheets, written_apart
 from projects.services.commissions import commission_create
 from projects.services.studios import client_create, studio_create
 from tests.factories import BandFactory, SawSettingFactory
@@ -207,3 +209,30 @@ def test_settings_that_would_read_alike_are_written_apart(studio: Studio) -> Non
     studio.length_unit = "in"
     # 1/64 in is 0.397 mm: two settings 0.1 mm apart are one fraction.
     assert written_apart([25.4, 19.05, 18.95], studio) == ["1", "0.750", "0.746"]
+
+
+def test_a_printed_limit_of_the_saw_promises_no_more_than_it_holds(design: Design) -> None:
+    """Rounded up, an error within it would open the joint further than is said."""
+    _, estimate = estimate_design(design)
+    (proof, *_) = bench_sheets(estimate, studio=design.studio, fold=480, text=18).proofs
+    ring = proof.ring
+    printed = radians(float(f"{proof.close_enough_deg:.4f}"))
+    assert printed > 0
+    opening = last_joint(
+        segments=ring.segments,
+        outer_edge=ring.outer_edge,
+        width=ring.strip_width,
+        error=printed,
+        miter=ring.half_angle,
+    )
+    assert opening.outside <= SEEN_GAP
+    square = radians(float(f"{proof.square_enough_deg:.2f}"))
+    assert (
+        0
+        < square
+        <= square_enough(
+            width=max(one.strip_width for one in estimate.rings),
+            miter=ring.half_angle,
+            flatten=estimate.sheet.shop.flatten,
+        )
+    )

@@ -411,6 +411,18 @@ def test_other_woods_stand_beside_the_present_one_with_the_figures_reckoned(
     assert "From the shop, 21 °C and 45 % humidity, to where it will live, 22 °C and 20 % humidity" in table
 
 
+def test_a_wood_without_a_price_beside_others_is_said_to_go_by_the_usual_one(
+    as_alice: Browser, dry_job: Commission, studio: Studio
+) -> None:
+    WoodFactory(studio=studio, key="cherry", name="black cherry", price_per_m3=Decimal(9000))
+    WoodFactory(studio=studio, key="wenge", name="wenge", price_per_m3=Decimal(0))
+    page = text_of(
+        as_alice.get(f"/jobs/{dry_job.pk}/woods/", {"wood": "maple", "other_1": "cherry", "other_2": "wenge"})
+    )
+    assert page.count("at the usual price") == 1
+    assert "at the usual price: woods has none for wenge" in page
+
+
 @pytest.mark.parametrize(
     ("asked", "said"),
     [
