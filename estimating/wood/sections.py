@@ -43,7 +43,7 @@ def clear_sections(
 
     >>> shop = ShopSettings(board_end_trim=20.0)
     >>> [(s.start, s.length) for s in clear_sections(length=2000, width=150, defects=((800, 850),), shop=shop)]
-    [(0.0, 800), (850, 1150)]
+    [(0.0, 800.0), (850, 1150.0)]
     """
     whole = Section(0.0, 0.0, length, width, shop.board_end_trim, shop.board_end_trim)
     sections = [whole]
