@@ -2,7 +2,7 @@
 
 import hashlib
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
@@ -17,6 +17,8 @@ from projects.rack_data import rack_of
 if TYPE_CHECKING:
     from estimating.piece import Board, Sheet, ShopSettings, UsualBoard
     from estimating.sawing import SawingJob, SawingPlan
+    from estimating.shape.rings import Ring
+    from estimating.wood.needs import LaminateCuts, Needs
 
 SAWN_STAGES = (Stage.AGREED, Stage.MAKING)
 """Commissions in these stages are to be sawn for."""
@@ -151,6 +153,43 @@ def _sheets(chosen: Sequence[models.Commission], workshop: Any) -> "list[Sheet]"
     if wrong:
         raise ValidationError({"commissions": wrong})
     return sheets
+
+
+@dataclass(frozen=True)
+class JoinedRings:
+    """The rings of several jobs numbered through all of them, as their plan has them; and how often each is made."""
+
+    rings: "tuple[Ring, ...]"
+    pieces: Mapping[int, int]
+    needs: "Needs"
+
+
+def joined_rings(
+    studio: models.Studio, commissions: Iterable[models.Commission], plan: "SawingPlan"
+) -> JoinedRings:
+    """The rings that a plan was made for, from the designs as they are now.
+
+    Errors: ValidationError where a design is gone, cannot be worked out, or asks for other strips than it did.
+    """
+    from estimating.shape.build import build_shapes
+    from estimating.wood.needs import Needs
+
+    chosen = list(commissions)
+    _refuse_undrawn(chosen)
+    rings: list[Ring] = []
+    pieces: dict[int, int] = {}
+    laminated: list[LaminateCuts] = []
+    for at, (commission, sheet) in enumerate(zip(chosen, _sheets(chosen, workshop_of(studio)), strict=True)):
+        job = _job(commission, sheet)
+        if at >= len(plan.jobs) or _mark(job.needs.strips) != _mark(plan.jobs[at].needs.strips):
+            raise ValidationError(f"{commission.title} asks for other strips than it did. Plan again.")
+        first = plan.first_ring[at]
+        shapes = build_shapes(sheet.parts, shop=sheet.shop, laminates=sheet.laminates)
+        own = [replace(ring, number=first + ring.number) for shape in shapes for ring in shape.rings]
+        rings += own
+        pieces |= {ring.number: sheet.quantity for ring in own}
+        laminated += [replace(one, ring=first + one.ring) for one in job.needs.laminated]
+    return JoinedRings(tuple(rings), pieces, Needs(plan.needs, tuple(laminated)))
 
 
 def _job(commission: models.Commission, sheet: "Sheet") -> "SawingJob":

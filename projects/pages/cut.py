@@ -89,12 +89,12 @@ def _shown(estimate: "Estimate", request: StudioRequest, form: RecordForm) -> di
         "sheets": sheets,
         # Drawn here, every word in it escaped.
         "boards": [(board, mark_safe(board.svg)) for board in sheets.boards],
-        "batches": _batches(sheets, studio),
+        "batches": batches(sheets, studio),
         "settings": settings[:SHOWN],
     }
 
 
-def _batches(sheets: "BenchSheets", studio: Studio) -> "list[tuple[AngleWork, SawSetting | None]]":
+def batches(sheets: "BenchSheets", studio: Studio) -> "list[tuple[AngleWork, SawSetting | None]]":
     """Each angle with the last setting that was proven for it."""
     proven = proven_settings(studio, angles=[at.key for at in sheets.angles])
     return [(at, proven.get(at.key)) for at in sheets.angles]
@@ -161,7 +161,7 @@ def _book(title: str, estimated: "Callable[[], Estimate]", request: StudioReques
     book = write_bench_book(
         estimate,
         sheets=sheets,
-        batches=_batches(sheets, studio),
+        batches=batches(sheets, studio),
         drawing=quote_drawing(estimate, studio=studio),
         studio=studio,
     )

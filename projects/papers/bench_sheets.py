@@ -2,7 +2,7 @@
 
 import hashlib
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from math import degrees, floor, pi, radians
@@ -15,10 +15,14 @@ from projects.templatetags.turnery import size
 if TYPE_CHECKING:
     from estimating.estimate import Estimate
     from estimating.picture.board_diagram import Area, BoardDrawing
+    from estimating.piece import ShopSettings
     from estimating.quantities import InchStyle, Unit
     from estimating.shape.rings import Ring
+    from estimating.wood.needs import Needs
     from estimating.wood.saw_boards import BoardWork, Fence, Planing
-    from estimating.wood.saw_list import Angle, SawList, Stop
+    from estimating.wood.saw_list import Angle, Pieces, SawList, Stop
+    from estimating.wood.species import Species
+    from estimating.wood.strips import CuttingPlan
 
 MITER_ERRORS_DEG = (0.05, 0.1, 0.25)
 BLADE_ERRORS_DEG = (0.1, 0.25, 0.5)
@@ -119,16 +123,39 @@ class BenchSheets:
         return tuple(at.proof for at in self.angles if at.proof is not None)
 
 
+@dataclass(frozen=True)
+class Sawn:
+    """What is sawn: a plan, what it was made for, the rings by the numbers it knows them by, and the woods."""
+
+    cutting: "CuttingPlan"
+    needs: "Needs"
+    rings: "Sequence[Ring]"
+    pieces: "Pieces"
+    shop: "ShopSettings"
+    woods: "Mapping[str, Species]"
+
+
 def bench_sheets(estimate: "Estimate", *, studio: Studio, fold: float, text: float) -> BenchSheets:
     """The saw's work of an estimate. `fold` and `text` as estimating.picture.board_diagram takes them."""
+    sheet = estimate.sheet
+    sawn = Sawn(
+        estimate.cutting,
+        estimate.needs,
+        estimate.rings,
+        sheet.quantity,
+        sheet.shop,
+        estimate.workshop.woods,
+    )
+    return sheets_of(sawn, studio=studio, fold=fold, text=text)
+
+
+def sheets_of(sawn: Sawn, *, studio: Studio, fold: float, text: float) -> BenchSheets:
+    """The saw's work of a plan, of one job or of several. Errors: ValueError for a plan made for other needs."""
     from estimating.wood.saw_list import saw_list
 
-    sheet = estimate.sheet
-    work = saw_list(
-        estimate.cutting, needs=estimate.needs, rings=estimate.rings, pieces=sheet.quantity, shop=sheet.shop
-    )
-    boards = tuple(_board_sheets(work, estimate, studio, fold=fold, text=text))
-    angles = tuple(_angles(work, estimate, studio))
+    work = saw_list(sawn.cutting, needs=sawn.needs, rings=sawn.rings, pieces=sawn.pieces, shop=sawn.shop)
+    boards = tuple(_board_sheets(work, sawn, studio, fold=fold, text=text))
+    angles = tuple(_angles(work, sawn, studio))
     fences = written_apart([fence.width for fence in work.fences], studio)
     planings = written_apart([planing.to for planing in work.planings], studio)
     return BenchSheets(
@@ -158,13 +185,13 @@ def written_apart(settings: Sequence[float], studio: Studio) -> list[str]:
 
 
 def _board_sheets(
-    work: "SawList", estimate: "Estimate", studio: Studio, *, fold: float, text: float
+    work: "SawList", sawn: Sawn, studio: Studio, *, fold: float, text: float
 ) -> Iterator[BoardSheet]:
     from estimating.picture.board_diagram import describe_board, draw_board
 
     unit, inches = cast("Unit", studio.length_unit), cast("InchStyle", studio.inch_style)
     for board in work.boards:
-        species = estimate.workshop.woods[board.board.wood]
+        species = sawn.woods[board.board.wood]
         drawing = board_drawing(board, wood=species.name, colour=species.colour)
         yield BoardSheet(
             work=board,
@@ -233,11 +260,11 @@ def ring_words(rings: Sequence[int]) -> str:
     return f"ring{'s' if len(rings) > 1 else ''} {', '.join(map(str, rings))}"
 
 
-def _angles(work: "SawList", estimate: "Estimate", studio: Studio) -> Iterator[AngleWork]:
-    known = {ring.number: ring for ring in estimate.rings}
+def _angles(work: "SawList", sawn: Sawn, studio: Studio) -> Iterator[AngleWork]:
+    known = {ring.number: ring for ring in sawn.rings}
     for angle in work.angles:
         closing = [known[number] for number in _closing(angle)]
-        proof = _proof(closing, flatten=estimate.sheet.shop.flatten) if closing else None
+        proof = _proof(closing, flatten=sawn.shop.flatten) if closing else None
         stops = written_apart([stop.length for stop in angle.stops], studio)
         yield AngleWork(
             angle,

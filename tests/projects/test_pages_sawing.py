@@ -6,13 +6,14 @@ import pytest
 from django.db import connection
 from django.test import Client as Browser
 from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
 from django.utils import timezone
 
 from projects.models import Board, Commission, Reservation, SawingPlan, Studio
 from projects.models.sawing import SILENT, PlanState
 from projects.services import rack, sawing_search
 from projects.services.commissions import commission_update
-from projects.services.sawing import plan_create
+from projects.services.sawing import plan_create, thawed
 from projects.services.sawing_rack import plan_reserve
 from projects.services.sawing_search import search
 from tests.factories import BoardFactory, CommissionFactory
@@ -305,3 +306,34 @@ def test_a_commissions_own_lists_say_that_a_plan_has_boards_for_it_already(
         text = _text(as_alice.get(page))
         assert f"Boards are reserved for this by {link}" in text
         assert "Do not saw or buy by both." in text
+
+
+def test_one_saw_list_serves_all_commissions_of_a_plan(as_alice: Browser, plan: SawingPlan) -> None:
+    page = as_alice.get(reverse("sawing_work", args=[plan.pk]))
+    assert page.status_code == 200
+    sheets, frozen = page.context["sheets"], thawed(plan)
+    strips = [strip for board in frozen.plan.cutting.boards for strip in board.strips]
+    assert sum(line.count for line in sheets.work.lines) == sum(strip.segments for strip in strips)
+    rings = page.context["rings"]
+    assert [(one.first, one.commission.pk) for one in rings] == [
+        (first + 1, key) for first, key in zip(frozen.plan.first_ring, frozen.commissions, strict=True)
+    ]
+    assert {line.ring for line in sheets.work.lines} == set(range(1, rings[-1].last + 1))
+    assert (
+        "Each fence and each stop is set once"
+        in as_alice.get(reverse("sawing_plan", args=[plan.pk])).content.decode()
+    )
+
+
+def test_the_saw_list_of_a_design_changed_since_says_so_instead(
+    as_alice: Browser, plan: SawingPlan, jobs: list[Commission]
+) -> None:
+    band = jobs[0].design.parts.first().bands.first()  # type: ignore[union-attr]
+    band.segments *= 2
+    band.save()
+    page = as_alice.get(reverse("sawing_work", args=[plan.pk]))
+    assert f"{jobs[0].title} asks for other strips than it did. Plan again." in _text(page)
+
+
+def test_an_outsider_finds_no_saw_list_of_a_plan(as_charlie: Browser, plan: SawingPlan) -> None:
+    assert as_charlie.get(reverse("sawing_work", args=[plan.pk])).status_code == 404
