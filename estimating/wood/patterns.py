@@ -16,7 +16,7 @@ from estimating.wood.layouts import (
 from estimating.wood.oneboard import one_board_bound
 from estimating.wood.pricing import BoardPricer
 
-ROUNDS = 3000
+ROUNDS = 1500
 """Rounds of new patterns at effort 1, times shapes times stocks."""
 
 MOST_SHAPES = 150
@@ -26,8 +26,8 @@ MOST_LANES = 1500
 """Likewise beyond so many shapes x lanes that fit side by side on a board: each lane of a pattern is sought anew."""
 
 
-PROGRAMS = 8
-FEW_SHAPES = 16
+PROGRAMS = 3
+FEW_SHAPES = 12
 """Sets of prices that are made at effort 1 for the bound of plans of one board, of up to so many shapes."""
 
 

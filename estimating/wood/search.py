@@ -11,8 +11,8 @@ from estimating.wood.layouts import Layout, Task, plan_cost
 MOST_STRIPS = 1000
 """Beyond so many strips the first answer stands: they are too many to be moved about."""
 
-CHANGES = 300
-FEWEST_CHANGES, MOST_CHANGES = 400, 40_000
+CHANGES = 100
+FEWEST_CHANGES, MOST_CHANGES = 400, 12_000
 """Changes an annealing makes at effort 1: for each pair of strips, at least and at most."""
 
 PROOF = 1e-9

@@ -52,7 +52,6 @@ INCH_SETTINGS = {
     "min_rip_width": Decimal("12.7"),
     "min_planer_length": Decimal("355.6"),
     "plane_face": Decimal("1.191"),
-    "resaw_kerf": Decimal("1.587"),
     "resaw_clean": Decimal("0.794"),
     "usual_board_length": Decimal("2438.4"),
     "usual_board_width": Decimal("152.4"),
