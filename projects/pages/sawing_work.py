@@ -81,4 +81,4 @@ def _work(frozen: FrozenPlan, jobs: list[Commission], studio: Studio) -> tuple[B
     return sheets_of(sawn, studio=studio, fold=FOLD, text=TEXT), rings
 
 
-urlpatterns: list[URLPattern] = [path("sawing/<int:pk>/work/", sawing_work, name="sawing_work")]
+urlpatterns: list[URLPattern] = [path("sawing/<int:pk>/saw-list/", sawing_work, name="sawing_work")]

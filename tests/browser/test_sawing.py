@@ -182,7 +182,7 @@ def test_the_sawing_pages_are_accessible_and_fit_any_screen(
     wrong = []
     for state in ("searching", "ready"):
         SawingPlan.objects.update(state=state)
-        for address in ("", "new/", f"{plan.pk}/", f"{plan.pk}/work/"):
+        for address in ("", "new/", f"{plan.pk}/", f"{plan.pk}/saw-list/"):
             page.goto(f"{live_server.url}/sawing/{address}")
             page.evaluate("for (const fold of document.querySelectorAll('details')) fold.open = true")
             found = Axe().run(page, options=RULES).response["violations"]
