@@ -1,4 +1,4 @@
-"""Covering what is wanted by patterns: the relaxation, patterns made as needed, then whole numbers.
+"""Covering what is wanted by patterns: the relaxation, patterns made as needed, and what it bounds.
 
 Source of the method: P. C. Gilmore, R. E. Gomory, "A linear programming approach to the cutting-stock
 problem", Operations Research 9 (1961) 849-859. The bound that any prices give is Lagrange's: see `relax`.
@@ -8,7 +8,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from math import inf
 
-import highspy
 import numpy as np
 
 from estimating.shape.solver import Solver
@@ -197,39 +196,3 @@ def _entries(cover: Cover, column: Column) -> tuple[np.ndarray, np.ndarray]:
     first = len(cover.wanted)
     rows += [first + column.kind, first + len(cover.limits)]
     return np.array(rows, dtype=np.int32), np.array([*amounts, column.takes, 1.0])
-
-
-def shares(*, cover: Cover, columns: Sequence[Column]) -> tuple[float, ...]:
-    """How much of each column the relaxation over these alone would use; nothing where they do not cover."""
-    master = _Master(cover, columns)
-    return master.uses()
-
-
-def whole(*, cover: Cover, columns: Sequence[Column], start: Sequence[int], nodes: int) -> tuple[int, ...]:
-    """Whole numbers of the columns that cover what is wanted, at least cost as far as so many nodes reach.
-
-    `start` is an answer to begin from, and what comes back where nothing better is found.
-    """
-    solver = Solver()
-    for want in cover.wanted:
-        solver.addRow(float(want), inf, 0, [], [])
-    for limit in cover.limits:
-        solver.addRow(-inf, float(limit), 0, [], [])
-    solver.addRow(float(cover.least), inf, 0, [], [])
-    for column in columns:
-        rows, amounts = _entries(cover, column)
-        solver.addCol(column.cost, 0.0, inf, len(rows), rows, amounts)
-    every = np.arange(len(columns), dtype=np.int32)
-    solver.changeColsIntegrality(
-        len(columns), every, np.array([highspy.HighsVarType.kInteger] * len(columns))
-    )
-    solver.setOptionValue("mip_max_nodes", nodes)
-    solver.setOptionValue("mip_rel_gap", 1e-9)
-    known = highspy.HighsSolution()
-    known.col_value = [float(count) for count in start]
-    solver.setSolution(known)
-    solver.run()
-    values = list(solver.getSolution().col_value)
-    if len(values) != len(columns) or solver.getInfo().primal_solution_status != 2:
-        return tuple(start)
-    return tuple(round(value) for value in values)

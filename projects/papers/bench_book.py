@@ -13,7 +13,7 @@ import pikepdf
 
 from projects.models import SawSetting, Studio
 from projects.papers.bench_sheets import AngleWork, BenchSheets, bench_sheets
-from projects.papers.printing import print_paper
+from projects.papers.printing import elements, print_paper
 from projects.papers.sizes import paper_of
 
 if TYPE_CHECKING:
@@ -177,23 +177,11 @@ def _layers(estimate: "Estimate") -> Iterator[LayerRun]:
 def _with_column_heads(printed: bytes) -> bytes:
     """Headers in the head of a table head its columns; all others head a row."""
     with pikepdf.open(io.BytesIO(printed)) as pdf:
-        for head in _elements(pdf.Root.StructTreeRoot.K, "/THead"):
-            for header in _elements(head, "/TH"):
+        for head in elements(pdf.Root.StructTreeRoot.K, "/THead"):
+            for header in elements(head, "/TH"):
                 if "/A" not in header:
                     header["/A"] = pikepdf.Dictionary()
                 header["/A"]["/O"], header["/A"]["/Scope"] = pikepdf.Name.Table, pikepdf.Name.Column
         out = io.BytesIO()
         pdf.save(out, deterministic_id=True)
     return out.getvalue()
-
-
-def _elements(node: Any, kind: str) -> Iterator[Any]:
-    """Every element of a kind below a node, itself included."""
-    if isinstance(node, pikepdf.Array):
-        for child in node:
-            yield from _elements(child, kind)
-    elif isinstance(node, pikepdf.Dictionary):
-        if node.get("/S") == kind:
-            yield node
-        if "/K" in node:
-            yield from _elements(node["/K"], kind)

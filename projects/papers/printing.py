@@ -84,7 +84,7 @@ def _with_scopes(printed: bytes) -> bytes:
     All headers on these papers head a row.
     """
     with pikepdf.open(io.BytesIO(printed)) as pdf:
-        for header in _elements(pdf.Root.StructTreeRoot.K, "/TH"):
+        for header in elements(pdf.Root.StructTreeRoot.K, "/TH"):
             if "/A" not in header:
                 header["/A"] = pikepdf.Dictionary()
             header["/A"]["/O"], header["/A"]["/Scope"] = pikepdf.Name.Table, pikepdf.Name.Row
@@ -93,12 +93,13 @@ def _with_scopes(printed: bytes) -> bytes:
     return out.getvalue()
 
 
-def _elements(node: Any, kind: str) -> Iterator[Any]:
+def elements(node: Any, kind: str) -> Iterator[Any]:
+    """Every element of a kind below a node, itself included."""
     if isinstance(node, pikepdf.Array):
         for child in node:
-            yield from _elements(child, kind)
+            yield from elements(child, kind)
     elif isinstance(node, pikepdf.Dictionary):
         if node.get("/S") == kind:
             yield node
         if "/K" in node:
-            yield from _elements(node["/K"], kind)
+            yield from elements(node["/K"], kind)
