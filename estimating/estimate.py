@@ -99,7 +99,7 @@ def estimate(sheet: Sheet, workshop: Workshop | None = None) -> Estimate:
             quantity=sheet.quantity,
         )
         cutting = _plan(sheet, workshop, needs.strips)
-        glue_ups = plain_order(shapes, shop=sheet.shop)
+        glue_ups = plain_order(shapes, shop=sheet.shop, label=sheet.label)
         adhesive = mix_for(glue_ups, joint_areas(shapes), quantity=sheet.quantity, shop=sheet.shop)
     except InvalidInput as refusal:
         raise InvalidSheet([refusal]) from refusal

@@ -19,6 +19,7 @@ Match = Literal["", "board", "book"]
 
 LaminateKind = Literal["stripes", "zigzag", "diamond"]
 HeldBy = Literal["tenon", "recess", "waste_block"]
+AdhesiveKind = Literal["epoxy", "pva", "polyurethane", "ca", "hide", "other"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -285,6 +286,34 @@ class UsualBoard:
 
 
 @dataclass(frozen=True, slots=True)
+class Label:
+    """What an adhesive's label says, besides the film, the pot life and the ratio by volume in the shop's settings.
+
+    Times are minutes at the temperature the pot life is given at: `open_min` coated faces may lie open (0: as long as
+    the pot life), `set_min` until it leaves the mandrel, `press_min` under weight, `cure_min` until it is turned. Every
+    `slower_c` degrees C colder double them; it is not used below `least_c`. `density` g/ml mixed, `mass_ratio` parts
+    of A and B by mass, `pressure` from and to MPa. A mix of more than `exotherm_ml` in one cup heats itself (0: not
+    known). The values here are those of the command where a sheet says nothing, a slow epoxy's of
+    tables/adhesives.csv.
+    """
+
+    name: str = ""
+    kind: AdhesiveKind = "epoxy"
+    density: float = 1.11
+    mass_ratio: tuple[float, float] | None = None
+    open_min: float = 0.0
+    set_min: float = 45.0
+    press_min: float = 120.0
+    cure_min: float = 720.0
+    slower_c: float = 10.0
+    least_c: float = 15.0
+    pressure: tuple[float, float] = (0.02, 0.2)
+    exotherm_ml: float = 90.0
+    cleaner: str = ""
+    cautions: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Finish:
     """Coats and the finish a coat takes, ml a square decimetre; its price a millilitre."""
 
@@ -344,3 +373,4 @@ class Sheet:
     pricing: Pricing
     laminates: Mapping[str, Laminate] = field(default_factory=dict)
     climate: Climate | None = None
+    label: Label = Label()

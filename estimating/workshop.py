@@ -4,14 +4,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cache
 
-from estimating.piece import Finish, Pricing, ShopSettings, UsualBoard
+from estimating.piece import Finish, Label, Pricing, ShopSettings, UsualBoard
 from estimating.wood.species import Species, published_species
 from estimating.work.labour import StandingRate, standing_rates
 
 
 @dataclass(frozen=True, slots=True)
 class Workshop:
-    """The shop behind a sheet: `settings`, `usual_board`, `finish` and `pricing` stand where a sheet is silent."""
+    """The shop behind a sheet: its settings, usual board, finish, pricing and label stand where a sheet is silent."""
 
     woods: Mapping[str, Species]
     rates: Mapping[str, StandingRate]
@@ -19,6 +19,7 @@ class Workshop:
     usual_board: UsualBoard = field(default_factory=UsualBoard)
     finish: Finish = field(default_factory=Finish)
     pricing: Pricing = field(default_factory=Pricing)
+    label: Label = field(default_factory=Label)
 
 
 @cache

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from estimating.cautions.seen import Caution, Seen
-from estimating.glue.order import layers_at_once, pot_life, working_minutes
+from estimating.glue.label import layers_at_once, pot_life, working_minutes
 from estimating.shape.curves import SAME_HEIGHT
 from estimating.shape.layers import STACK_TOLERANCE, stands_over
 
@@ -29,9 +29,9 @@ def stack(seen: Seen) -> Iterator[Caution]:
 
 def working_time(seen: Seen) -> Iterator[Caution]:
     """The mix sets before the layers are on one another."""
-    shop = seen.sheet.shop
-    working = working_minutes(shop)
-    most = layers_at_once(shop)
+    shop, label = seen.sheet.shop, seen.sheet.label
+    working = working_minutes(shop, label)
+    most = layers_at_once(shop, label)
     if most * shop.coat_stack_min > working + 1e-9:
         message = (
             f"At {shop.temperature_c:g} degrees C the mix works for {working:.0f} minutes, too short to coat and set "
@@ -40,8 +40,8 @@ def working_time(seen: Seen) -> Iterator[Caution]:
         yield Caution("working_time", "warning", "shop.pot_life_min", message)
     elif most < shop.layers_per_glue_up:
         message = (
-            f"At {shop.temperature_c:g} degrees C the pot life is {pot_life(shop):.0f} minutes, so {most} layers are "
-            f"glued at once rather than {shop.layers_per_glue_up}."
+            f"At {shop.temperature_c:g} degrees C the pot life is {pot_life(shop, label):.0f} minutes, so {most} "
+            f"layers are glued at once rather than {shop.layers_per_glue_up}."
         )
         yield Caution("fewer_layers", "note", "shop.layers_per_glue_up", message)
 

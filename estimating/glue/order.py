@@ -3,10 +3,11 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
-from math import ceil, floor
+from math import ceil
 from typing import Literal
 
-from estimating.piece import ShopSettings
+from estimating.glue.label import layers_at_once, working_minutes
+from estimating.piece import Label, ShopSettings
 from estimating.shape.build import Shape
 from estimating.shape.rings import Ring
 
@@ -30,32 +31,12 @@ class GlueUp:
     after: tuple[int, ...] = ()
 
 
-def pot_life(shop: ShopSettings) -> float:
-    """Pot life at the bench's temperature, minutes: twice as long for every 10 degrees C colder.
-
-    Source: the common rule that the reaction doubles in speed for every 10 degrees C (18 degrees F), as resin
-    makers' guides print it; common practice. The label decides.
-    """
-    return float(shop.pot_life_min * 2 ** ((shop.pot_life_at_c - shop.temperature_c) / 10))
-
-
-def working_minutes(shop: ShopSettings) -> float:
-    """Minutes in which coating and closing must end."""
-    return shop.working_share * pot_life(shop)
-
-
-def layers_at_once(shop: ShopSettings) -> int:
-    """Most layers in one glue-up: the shop's own limit, or what can be coated and set in the working time."""
-    in_time = floor(working_minutes(shop) / shop.coat_stack_min + 1e-9)
-    return max(2, min(shop.layers_per_glue_up, in_time))
-
-
-def plain_order(shapes: Sequence[Shape], *, shop: ShopSettings) -> tuple[GlueUp, ...]:
+def plain_order(shapes: Sequence[Shape], *, shop: ShopSettings, label: Label) -> tuple[GlueUp, ...]:
     """The glue-ups of one piece, in an order they can be done in: part by part, then the parts on one another."""
     glue_ups: list[GlueUp] = []
     whole: dict[str, int | None] = {}
     for shape in shapes:
-        order = _Order(shape, shop, glue_ups)
+        order = _Order(shape, shop, label, glue_ups)
         order.panels()
         order.rings()
         whole[shape.part.name] = order.stack()
@@ -86,6 +67,7 @@ class _Order:
 
     shape: Shape
     shop: ShopSettings
+    label: Label
     glue_ups: list[GlueUp]
     closed_in: dict[int, int] = field(default_factory=dict)
     panel_of: dict[int, int] = field(default_factory=dict)
@@ -104,7 +86,7 @@ class _Order:
 
     def rings(self) -> None:
         """Rings closed together as long as their joints can be coated in the working time; one ring at the least."""
-        most = working_minutes(self.shop) / self.shop.coat_joint_min
+        most = working_minutes(self.shop, self.label) / self.shop.coat_joint_min
         batch: list[Ring] = []
         for ring in self.shape.rings:
             if not ring.end_joints:
@@ -139,7 +121,7 @@ class _Order:
         return self.whole
 
     def _bowl(self, layers: Sequence[int]) -> int | None:
-        runs = _runs(layers, layers_at_once(self.shop))
+        runs = _runs(layers, layers_at_once(self.shop, self.label))
         stacks = [
             self._add("stack", layers=run, after=self._waits(run)) if len(run) > 1 else None for run in runs
         ]

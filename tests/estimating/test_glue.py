@@ -13,13 +13,15 @@ from scipy import constants
 
 from estimating.errors import InvalidInput
 from estimating.glue.joints import JointAreas, joint_areas
+from estimating.glue.label import layers_at_once, pot_life, working_minutes
 from estimating.glue.mixing import mix_for, spread_ml, whole_ratio
-from estimating.glue.order import GlueUp, layers_at_once, plain_order, pot_life, working_minutes
-from estimating.piece import Allowance, Band, FormSheet, ShopSettings
+from estimating.glue.order import GlueUp, plain_order
+from estimating.piece import Allowance, Band, FormSheet, Label, ShopSettings
 from estimating.shape.build import Shape, build_shape
 from tests.estimating.sheets import answer, bowl, changed, modest
 
 SHOP = ShopSettings()
+LABEL = Label()
 
 
 def cylinder(*, layers: int = 4, gap: float = 0.0, segments: int = 12, shop: ShopSettings = SHOP) -> Shape:
@@ -161,30 +163,30 @@ POT_LIFE = {1: 120.0, 11: 60.0, 21: 30.0, 31: 15.0, 26: 30 / math.sqrt(2)}
 @pytest.mark.parametrize(("temperature", "minutes"), POT_LIFE.items())
 def test_pot_life_halves_with_every_ten_degrees(temperature: float, minutes: float) -> None:
     shop = replace(SHOP, temperature_c=temperature)
-    assert pot_life(shop) == pytest.approx(minutes, rel=1e-12)
-    assert working_minutes(shop) == pytest.approx(0.7 * minutes, rel=1e-12)
+    assert pot_life(shop, LABEL) == pytest.approx(minutes, rel=1e-12)
+    assert working_minutes(shop, LABEL) == pytest.approx(0.7 * minutes, rel=1e-12)
 
 
 def test_ten_layers_go_into_one_glue_up_and_twelve_where_the_mix_lasts() -> None:
     """Ten to twelve thin layers at once are common practice, no source: 10 x 2 min < 0.7 x 30 min = 21."""
-    assert layers_at_once(replace(SHOP, layers_per_glue_up=12)) == 10
-    assert layers_at_once(replace(SHOP, layers_per_glue_up=12, pot_life_min=35)) == 12
+    assert layers_at_once(replace(SHOP, layers_per_glue_up=12), LABEL) == 10
+    assert layers_at_once(replace(SHOP, layers_per_glue_up=12, pot_life_min=35), LABEL) == 12
 
 
 def test_a_hot_bench_takes_fewer_layers_but_never_less_than_a_joint() -> None:
-    assert layers_at_once(replace(SHOP, temperature_c=31)) == 5  # 10.5 minutes
-    assert layers_at_once(replace(SHOP, temperature_c=61)) == 2
+    assert layers_at_once(replace(SHOP, temperature_c=31), LABEL) == 5  # 10.5 minutes
+    assert layers_at_once(replace(SHOP, temperature_c=61), LABEL) == 2
 
 
 def test_exactly_as_many_layers_as_the_time_allows_are_taken() -> None:
     """0.7 x 30 / 2.1 is 10 but for rounding; floor(x + 1e-9)."""
-    assert layers_at_once(replace(SHOP, coat_stack_min=2.1)) == 10
+    assert layers_at_once(replace(SHOP, coat_stack_min=2.1), LABEL) == 10
 
 
 @pytest.mark.parametrize(("layers", "runs"), [(2, [2]), (10, [10]), (11, [6, 5]), (25, [8, 9, 8]), (1, [])])
 def test_runs_are_even_and_none_is_longer_than_allowed(layers: int, runs: list[int]) -> None:
     shape = cylinder(layers=layers)
-    stacks = [g for g in plain_order([shape], shop=SHOP) if g.kind == "stack"]
+    stacks = [g for g in plain_order([shape], shop=SHOP, label=LABEL) if g.kind == "stack"]
     assert sorted(len(g.layers) for g in stacks) == sorted(runs)
 
 
@@ -193,7 +195,7 @@ def test_runs_are_even_and_none_is_longer_than_allowed(layers: int, runs: list[i
 def test_every_joint_is_glued_once_and_after_what_it_waits_for(layers: int, most: int, gap: float) -> None:
     shop = replace(SHOP, layers_per_glue_up=most)
     shape = cylinder(layers=layers, gap=gap, shop=shop)
-    order = plain_order([shape], shop=shop)
+    order = plain_order([shape], shop=shop, label=LABEL)
     assert [glue_up.number for glue_up in order] == list(range(1, len(order) + 1))
     joints = [pair for g in order if g.kind != "ring" for pair in pairwise(g.layers)]
     assert sorted(joints) == list(pairwise(range(1, layers + 1)))
@@ -206,7 +208,7 @@ def test_outer_faces_stay_dry() -> None:
     """Four layers, three joints: the mixes' need is that of three faces, not of eight sides."""
     shape = cylinder(layers=4, gap=0.5)
     areas = joint_areas([shape])
-    adhesive = mix_for(plain_order([shape], shop=SHOP), areas, quantity=1, shop=SHOP)
+    adhesive = mix_for(plain_order([shape], shop=SHOP, label=LABEL), areas, quantity=1, shop=SHOP)
     needed = spread_ml(faces=float(areas.faces.sum()), ends=0, shop=SHOP)
     assert len(areas.faces) == 3
     assert adhesive.volume_ml == pytest.approx(needed + 5 * len(adhesive.mixes), rel=1e-12)
