@@ -205,13 +205,17 @@ class Board:
     ref: str = ""
 
 
+RingJoining = Literal["halves", "whole"]
+"""How a ring is closed: as two halves that are trued on one plane and joined, or all at once."""
+
+
 @dataclass(frozen=True, slots=True)
 class ShopSettings:
     """How the shop cuts and glues. Lengths mm, volumes ml, times minutes, temperatures degrees C.
 
     The values here are those of the command where a sheet says nothing: the usual settings of
-    tables/shop_defaults.csv, but no bond line, spare segments or extra cost of a ring. A lathe's or a bandsaw's
-    limit of 0 is one that nobody has set, and is not checked.
+    tables/shop_defaults.csv, but no bond line, spare segments, extra cost of a ring or margin of coating. A lathe's or
+    a bandsaw's limit of 0 is one that nobody has set, and is not checked; a mandrel of 0 is none.
     """
 
     bond_line: float = 0.0
@@ -245,6 +249,15 @@ class ShopSettings:
     pot_life_min: float = 30.0
     pot_life_at_c: float = 21.0
     temperature_c: float = 21.0
+    ring_joining: RingJoining = "halves"
+    half_true: float = 0.2
+    join_true: float = 0.2
+    coat_margin: float = 0.0
+    mandrel_diameter: float = 12.7
+    mandrel_clearance: float = 0.2
+    clamp_force_n: float = 2000.0
+    clamp_spacing: float = 100.0
+    ring_clamps: int = 4
     centring_error: float = 0.2
     height_tolerance: float = 0.3
     min_wall: float = 3.0
@@ -261,28 +274,6 @@ class ShopSettings:
     lathe_swing: float = 0.0
     lathe_length: float = 0.0
     lathe_load_kg: float = 0.0
-
-
-@dataclass(frozen=True, slots=True)
-class UsualBoard:
-    """What the shop buys when the rack has nothing that fits: mm, and the thicknesses on offer, thinnest first.
-
-    The price of a cubic metre stands for every wood that the shop has no price of its own for (about 7 a board foot;
-    common practice, no source). The thicknesses are the rough ones of hardwood, 4/4 to 16/4 (NHLA rules). Veneer
-    comes in sheets of its own (size and price: common practice, no source).
-    """
-
-    length: float = 2400.0
-    width: float = 150.0
-    thicknesses: tuple[float, ...] = (25.4, 31.75, 38.1, 50.8, 63.5, 76.2, 101.6)
-    price_per_m3: Decimal = Decimal(3000)
-    veneer_length: float = 2400.0
-    veneer_width: float = 200.0
-    veneer_price_per_m2: Decimal = Decimal(20)
-
-    def price_of(self, own_per_m3: Decimal) -> Decimal:
-        """Price of a cubic metre of a wood: the shop's own, or the usual one where that is not set."""
-        return own_per_m3 or self.price_per_m3
 
 
 @dataclass(frozen=True, slots=True)
@@ -311,6 +302,28 @@ class Label:
     exotherm_ml: float = 90.0
     cleaner: str = ""
     cautions: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class UsualBoard:
+    """What the shop buys when the rack has nothing that fits: mm, and the thicknesses on offer, thinnest first.
+
+    The price of a cubic metre stands for every wood that the shop has no price of its own for (about 7 a board foot;
+    common practice, no source). The thicknesses are the rough ones of hardwood, 4/4 to 16/4 (NHLA rules). Veneer
+    comes in sheets of its own (size and price: common practice, no source).
+    """
+
+    length: float = 2400.0
+    width: float = 150.0
+    thicknesses: tuple[float, ...] = (25.4, 31.75, 38.1, 50.8, 63.5, 76.2, 101.6)
+    price_per_m3: Decimal = Decimal(3000)
+    veneer_length: float = 2400.0
+    veneer_width: float = 200.0
+    veneer_price_per_m2: Decimal = Decimal(20)
+
+    def price_of(self, own_per_m3: Decimal) -> Decimal:
+        """Price of a cubic metre of a wood: the shop's own, or the usual one where that is not set."""
+        return own_per_m3 or self.price_per_m3
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,6 +31,12 @@ SHOP_LENGTHS: Mapping[str, Limits] = {
     "safe_segment_length": _ANY,
     "min_tip_edge": _ANY,
     "film": {"low": 0.0, "high": 10.0},
+    "half_true": {"low": 0.0, "high": 50.0},
+    "join_true": {"low": 0.0, "high": 50.0},
+    "coat_margin": {"low": 0.0, "high": 1000.0},
+    "mandrel_diameter": _ANY,
+    "mandrel_clearance": _ANY,
+    "clamp_spacing": {"above": 0.0},
     "centring_error": _ANY,
     "height_tolerance": _ANY,
     "min_wall": _ANY,
@@ -61,6 +67,7 @@ SHOP_NUMBERS: Mapping[str, Limits] = {
     "pot_life_min": {"above": 0.0, "high": 100_000.0},
     "pot_life_at_c": {"low": -20.0, "high": 100.0},
     "temperature_c": {"low": -20.0, "high": 100.0},
+    "clamp_force_n": {"above": 0.0, "high": 1e6},
     "hollowing_reach": {"low": 0.0, "high": 100.0},
     "lathe_load_kg": {"low": 0.0, "high": 10_000.0},
 }
@@ -80,6 +87,8 @@ def read_shop(top: Section, settings: ShopSettings) -> ShopSettings:
         elif key in SHOP_NUMBERS:
             read[key] = section.number(key, default, **SHOP_NUMBERS[key])
     read["strip_lies"] = section.choice("strip_lies", ("either", "flat", "on_edge"), settings.strip_lies)
+    read["ring_joining"] = section.choice("ring_joining", ("halves", "whole"), settings.ring_joining)
+    read["ring_clamps"] = section.integer("ring_clamps", settings.ring_clamps, low=1, high=1000)
     read["resaw"] = section.boolean("resaw", settings.resaw)
     read["layers_per_glue_up"] = section.integer(
         "layers_per_glue_up", settings.layers_per_glue_up, low=2, high=1000

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from estimating.substitutes import Comparison
 
 StripLies = Literal["either", "flat", "on_edge"]
+RingJoining = Literal["halves", "whole"]
 
 # What the shop's settings and the sheet call by one name; the adhesive brings the rest.
 SHOP_KEYS = (
@@ -29,7 +30,9 @@ SHOP_KEYS = (
     *("plane_face", "resaw_kerf", "resaw_clean", "bandsaw_height", "extra_ring"),
     *("safe_segment_length", "min_tip_edge", "min_rip_length", "min_rip_width", "min_planer_length"),
     *("end_grain_factor", "squeeze_out", "mix_loss_ml", "cup_ml", "cup_mark_ml", "coat_stack_min"),
-    *("coat_joint_min", "working_share", "temperature_c", "centring_error", "height_tolerance"),
+    *("coat_joint_min", "working_share", "temperature_c", "half_true", "join_true", "coat_margin"),
+    *("mandrel_diameter", "mandrel_clearance", "clamp_force_n", "clamp_spacing"),
+    *("centring_error", "height_tolerance"),
     *("min_wall", "open_contact", "lathe_swing", "lathe_length", "lathe_load_kg", "hollowing_reach"),
 )
 SHARES = ("margin", "gallery_share", "tax", "deposit_share", "failure_share")
@@ -256,6 +259,8 @@ def _settings(studio: models.Studio, adhesive: models.Adhesive | None) -> ShopSe
         strip_lies=cast(StripLies, shop.strip_lies),
         resaw=shop.resaw,
         layers_per_glue_up=shop.layers_per_glue_up,
+        ring_joining=cast(RingJoining, shop.ring_joining),
+        ring_clamps=shop.ring_clamps,
         **settings,
         **glue,
     )

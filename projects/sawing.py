@@ -28,6 +28,8 @@ NOT_SAWING = frozenset(
         *("film", "mix_ratio", "pot_life_min", "pot_life_at_c", "squeeze_out", "mix_loss_ml", "cup_ml"),
         *("cup_mark_ml", "coat_stack_min", "coat_joint_min", "working_share", "temperature_c"),
         *("layers_per_glue_up", "end_grain_factor", "centring_error", "height_tolerance", "min_wall"),
+        *("ring_joining", "half_true", "join_true", "coat_margin", "mandrel_diameter", "mandrel_clearance"),
+        *("clamp_force_n", "clamp_spacing", "ring_clamps"),
         *("open_contact", "hollowing_reach", "lathe_swing", "lathe_length", "lathe_load_kg"),
     ]
 )

@@ -26,6 +26,13 @@ class StripLies(models.TextChoices):
     ON_EDGE = "on_edge", "on edge: ripped to its height"
 
 
+class RingJoining(models.TextChoices):
+    """How a ring is closed."""
+
+    HALVES = "halves", "as two halves, trued and joined"
+    WHOLE = "whole", "all at once"
+
+
 def usual_thicknesses() -> list[float]:
     """The thicknesses rough boards are sold in, mm: 4/4 to 16/4 inch."""
     return list(USUAL_THICKNESSES)
@@ -66,6 +73,12 @@ SHOP_RANGES: dict[str, tuple[float, float]] = {
     "usual_board_width": (1, 10_000),
     "veneer_length": (1, 10_000),
     "veneer_width": (1, 10_000),
+    "half_true": (0, 20),
+    "join_true": (0, 20),
+    "coat_margin": (0, 200),
+    "mandrel_diameter": (0, 500),
+    "mandrel_clearance": (0, 50),
+    "clamp_spacing": (1, 10_000),
     "centring_error": (0, 20),
     "height_tolerance": (0, 20),
     "min_wall": (0, 100),
@@ -92,6 +105,7 @@ FIGURE_RANGES: dict[str, tuple[float, float]] = {
     "coat_joint_min": (0.01, 1000),
     "working_share": (0.01, 1),
     "temperature_c": (-20, 60),
+    "clamp_force_n": (1, 1_000_000),
     "usual_board_price_per_m3": (0, 10_000_000),
     "veneer_price_per_m2": (0, 1_000_000),
     "lathe_load_kg": (0, 10_000),
@@ -180,6 +194,27 @@ class ShopSettings(StudioOwned):
         help_text=usual_settings()["layers_per_glue_up"].help_text,
     )
     temperature_c = _figure("bench temperature (°C)", field="temperature_c")
+
+    ring_joining = models.CharField(
+        "how a ring is closed",
+        max_length=6,
+        choices=RingJoining,
+        default=RingJoining.HALVES,
+        help_text=usual_settings()["ring_joining"].help_text,
+    )
+    half_true = _mm("truing a half ring", field="half_true")
+    join_true = _mm("truing a face before a join", field="join_true")
+    coat_margin = _mm("coated beyond the overlap", field="coat_margin")
+    mandrel_diameter = _mm("mandrel", field="mandrel_diameter")
+    mandrel_clearance = _mm("bore wider than the mandrel", field="mandrel_clearance")
+    clamp_force_n = _figure("force of a clamp (N)", field="clamp_force_n")
+    clamp_spacing = _mm("from clamp to clamp", field="clamp_spacing")
+    ring_clamps = models.PositiveSmallIntegerField(
+        "rings clamped at once",
+        default=int(usual_settings()["ring_clamps"].value),
+        validators=[MinValueValidator(1), MaxValueValidator(1000)],
+        help_text=usual_settings()["ring_clamps"].help_text,
+    )
 
     air_temperature_c = temperature_field(
         "air of the shop (°C)",
@@ -293,10 +328,12 @@ class ShopSettings(StudioOwned):
                 for side in ("outside", "inside", "top", "bottom")
             ),
             within("shop", "layers_per_glue_up", low=2, high=200),
+            within("shop", "ring_clamps", low=1, high=1000),
             within("shop", "air_temperature_c", low=TEMPERATURES[0], high=TEMPERATURES[1]),
             within("shop", "air_humidity", low=HUMIDITIES[0], high=HUMIDITIES[1]),
             within("shop", "acclimatise_days", low=0, high=365),
             one_of("shop", "strip_lies", StripLies),
+            one_of("shop", "ring_joining", RingJoining),
         ]
 
     def __str__(self) -> str:

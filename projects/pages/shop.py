@@ -25,8 +25,13 @@ SHOP_GROUPS: Groups = {
     "Offcuts and spares": ("keep_length", "keep_width", "spare_segments"),
     "Thin layers from thick rings": ("slice_kerf", "slice_hold", "slice_sanding", "flatten", "extra_ring"),
     "Gluing": (
-        *("bond_line", "end_grain_factor", "squeeze_out", "mix_loss_ml", "cup_ml", "cup_mark_ml"),
-        *("coat_stack_min", "coat_joint_min", "working_share", "layers_per_glue_up", "temperature_c"),
+        *("bond_line", "end_grain_factor", "squeeze_out", "coat_margin", "mix_loss_ml", "cup_ml"),
+        *("cup_mark_ml", "coat_stack_min", "coat_joint_min", "working_share", "layers_per_glue_up"),
+        "temperature_c",
+    ),
+    "How it is joined and held": (
+        *("ring_joining", "half_true", "join_true", "ring_clamps"),
+        *("mandrel_diameter", "mandrel_clearance", "clamp_force_n", "clamp_spacing"),
     ),
     "The air, and what rests in it": ("air_temperature_c", "air_humidity", "acclimatise_days"),
     "The usual board to buy": (
