@@ -1,0 +1,79 @@
+"""One step of the work from the boards to the parcel: what is done, for how long, with what, and after what."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+StepKind = Literal["hands_on", "set", "press", "cure", "rest", "dry"]
+"""`hands_on` takes a person; the others only take time: adhesive sets, is pressed and cures, wood rests, finish dries."""
+
+PERSON = "person"
+MANDREL = "mandrel"
+JIG = "jig"
+PRESS = "press"
+RING_CLAMP = "ring_clamp"
+
+
+@dataclass(frozen=True, slots=True)
+class Share:
+    """What a step does of one operation: mean minutes, and how often it is set up and how much of it is done."""
+
+    operation: str
+    minutes: float
+    setups: float
+    quantity: float
+
+
+@dataclass(frozen=True, slots=True)
+class SetUp:
+    """A set-up of a step's `machine` that serves every job which asks for one of the same `key`.
+
+    `minutes` are what it takes of the step's share of `operation`; jobs that have it in common split them by `weight`,
+    which is how much of the step's work is done with it.
+    """
+
+    key: str
+    machine: str
+    operation: str
+    minutes: float
+    weight: float
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """One of a resource that a step takes when it starts, free when the step `until` starts, or `to_end` when it ends."""
+
+    resource: str
+    until: str
+    to_end: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step. Its `key` says what it is, so that it is the same each time the design is planned; at most 120 characters.
+
+    `minutes` of hands-on work are its mean, the sum of its `shares`. `piece` counts from 1; 0 is all pieces at once.
+    `uses` is what it takes while it lasts, (resource, how many); what is still taken after it stands in `holds`.
+    `after` are the keys of the steps that end before it starts; `at_once_after` is one of them at whose end it starts
+    that very minute. A step that is `attended` at its start is no hands-on work, but somebody has to begin it.
+    """
+
+    key: str
+    name: str
+    kind: StepKind
+    minutes: float
+    shares: tuple[Share, ...] = ()
+    piece: int = 0
+    part: str = ""
+    glue_up: int | None = None
+    rings: tuple[int, ...] = ()
+    layers: tuple[int, ...] = ()
+    uses: tuple[tuple[str, int], ...] = ()
+    holds: tuple[Held, ...] = ()
+    after: tuple[str, ...] = ()
+    at_once_after: str = ""
+    attended: bool = False
+    set_ups: tuple[SetUp, ...] = ()
+
+    @property
+    def is_hands_on(self) -> bool:
+        return self.kind == "hands_on"
