@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 StepKind = Literal["hands_on", "set", "press", "cure", "rest", "dry"]
-"""`hands_on` takes a person; the others only take time: adhesive sets, is pressed and cures, wood rests, finish dries."""
+"""`hands_on` takes a person; the others only time: adhesive sets, is pressed and cures, wood rests, finish dries."""
 
 PERSON = "person"
 MANDREL = "mandrel"
@@ -40,7 +40,7 @@ class SetUp:
 
 @dataclass(frozen=True, slots=True)
 class Held:
-    """One of a resource that a step takes when it starts, free when the step `until` starts, or `to_end` when it ends."""
+    """One of a resource that a step takes at its start, free when the step `until` starts, or `to_end` when it ends."""
 
     resource: str
     until: str
@@ -49,7 +49,7 @@ class Held:
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One step. Its `key` says what it is, so that it is the same each time the design is planned; at most 120 characters.
+    """One step. Its `key` says what it is, the same each time the design is planned; at most 120 characters.
 
     `minutes` of hands-on work are its mean, the sum of its `shares`. `piece` counts from 1; 0 is all pieces at once.
     `uses` is what it takes while it lasts, (resource, how many); what is still taken after it stands in `holds`.
