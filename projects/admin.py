@@ -69,6 +69,47 @@ class PlannedBoardAdmin(LookedAtOnly):
     list_select_related = ["plan", "board__wood"]
 
 
+@admin.register(models.BenchStep)
+class BenchStepAdmin(LookedAtOnly):
+    """Steps as planned and as done."""
+
+    list_display = ["name", "commission", "run", "state", "planned_start", "started_at", "ended_at"]
+    list_select_related = ["commission"]
+
+
+@admin.register(models.BenchTap)
+class BenchTapAdmin(LookedAtOnly):
+    """What was tapped at the bench."""
+
+    list_display = ["at", "act", "step", "member", "accepted", "outcome"]
+    list_select_related = ["step", "member__user"]
+
+
+@admin.register(models.StepNote)
+class StepNoteAdmin(LookedAtOnly):
+    """Notes and photos; a photo comes in by the bench page alone, which makes it safe to keep."""
+
+    list_display = ["at", "step", "member", "text"]
+    list_select_related = ["step", "member__user"]
+    exclude = ["photo"]
+
+
+@admin.register(models.CalendarPlan)
+class CalendarPlanAdmin(LookedAtOnly):
+    """Calendars."""
+
+    list_display = ["studio", "planned_at", "finish", "bound", "proven"]
+    list_select_related = ["studio"]
+
+
+@admin.register(models.FeedAddress)
+class FeedAddressAdmin(LookedAtOnly):
+    """Feed addresses, of which only hashes are kept."""
+
+    list_display = ["__str__", "studio", "revoked_at", "last_read_at"]
+    list_select_related = ["studio", "member__user"]
+
+
 class BandInline(admin.TabularInline):
     """Bands within their part."""
 
@@ -111,11 +152,17 @@ admin.site.register(models.Quote, QuoteAdmin)
 admin.site.register(
     [
         models.Adhesive,
+        models.AsBuilt,
+        models.BenchHours,
+        models.BenchSettings,
         models.Client,
         models.Commission,
+        models.DayOff,
         models.Finish,
         models.HoursEntry,
+        models.JobDates,
         models.Member,
+        models.Mishap,
         models.MoistureReading,
         models.PricingDefaults,
         models.SawSetting,

@@ -1,10 +1,13 @@
 """Made-up records for tests. A studio comes with settings, glue, finish and two woods to estimate with."""
 
+import datetime
 from decimal import Decimal
 from typing import Any
+from uuid import uuid4
 
 import factory
 from django.contrib.auth.models import User
+from django.utils import timezone
 from factory.django import DjangoModelFactory
 
 from projects import models
@@ -19,6 +22,16 @@ class UserFactory(DjangoModelFactory):
 
     username = factory.Sequence(lambda n: f"turner{n}")
     password = factory.django.Password("plane-and-gouge")
+
+
+def open_bench(studio: models.Studio) -> None:
+    """Monday to Friday, 8 to 12 and 13 to 17."""
+    hours = [(datetime.time(8), datetime.time(12)), (datetime.time(13), datetime.time(17))]
+    models.BenchHours.objects.bulk_create(
+        models.BenchHours(studio=studio, weekday=day, opens=opens, closes=closes)
+        for day in range(5)
+        for opens, closes in hours
+    )
 
 
 class StudioFactory(DjangoModelFactory):
@@ -37,6 +50,8 @@ class StudioFactory(DjangoModelFactory):
             return
         models.ShopSettings.objects.create(studio=obj)
         models.PricingDefaults.objects.create(studio=obj)
+        models.BenchSettings.objects.create(studio=obj)
+        open_bench(obj)
         AdhesiveFactory(studio=obj, name="Epoxy", usual=True)
         FinishFactory(studio=obj, name="Varnish", usual=True)
         WoodFactory(studio=obj, key="maple", name="hard maple", botanical="Acer saccharum")
@@ -255,3 +270,109 @@ class SawSettingFactory(DjangoModelFactory):
     miter_deg = 15
     shown_deg = Decimal("15.04")
     segments = 12
+
+
+class BenchStepFactory(DjangoModelFactory):
+    """Half an hour's coating that waits."""
+
+    class Meta:
+        model = models.BenchStep
+
+    commission = factory.SubFactory(CommissionFactory)
+    key = factory.Sequence(lambda n: f"p1.g{n}.coat")
+    name = "Glue layers 1 to 4"
+    kind = "hands_on"
+    position = factory.Sequence(lambda n: n)
+    shares = factory.LazyFunction(lambda: {"glue stack": [30, 4]})
+    minutes = 30
+
+
+class BenchTapFactory(DjangoModelFactory):
+    """A start."""
+
+    class Meta:
+        model = models.BenchTap
+
+    step = factory.SubFactory(BenchStepFactory)
+    studio = factory.SelfAttribute("step.commission.studio")
+    member = factory.SubFactory(MemberFactory, studio=factory.SelfAttribute("..studio"))
+    uuid = factory.LazyFunction(uuid4)
+    act = "start"
+    at = factory.LazyFunction(timezone.now)
+
+
+class StepNoteFactory(DjangoModelFactory):
+    """A few words."""
+
+    class Meta:
+        model = models.StepNote
+
+    step = factory.SubFactory(BenchStepFactory)
+    member = factory.SubFactory(MemberFactory, studio=factory.SelfAttribute("..step.commission.studio"))
+    text = "A thin film all round."
+
+
+class MishapFactory(DjangoModelFactory):
+    """A layer that slid."""
+
+    class Meta:
+        model = models.Mishap
+
+    step = factory.SubFactory(BenchStepFactory)
+    member = factory.SubFactory(MemberFactory, studio=factory.SelfAttribute("..step.commission.studio"))
+    kind = "slipped"
+    layers = factory.LazyFunction(lambda: [2])
+
+
+class AsBuiltFactory(DjangoModelFactory):
+    """A stack that came out a little low."""
+
+    class Meta:
+        model = models.AsBuilt
+
+    commission = factory.SubFactory(CommissionFactory)
+    member = factory.SubFactory(MemberFactory, studio=factory.SelfAttribute("..commission.studio"))
+    height = Decimal("39.6")
+
+
+class DayOffFactory(DjangoModelFactory):
+    """The days between the years."""
+
+    class Meta:
+        model = models.DayOff
+
+    studio = factory.SubFactory(StudioFactory)
+    first = datetime.date(2026, 12, 28)
+    last = datetime.date(2026, 12, 31)
+
+
+class CalendarPlanFactory(DjangoModelFactory):
+    """A calendar that nobody has planned yet."""
+
+    class Meta:
+        model = models.CalendarPlan
+
+    studio = factory.SubFactory(StudioFactory)
+
+
+class JobDatesFactory(DjangoModelFactory):
+    """A job that is done in a week, or two days later."""
+
+    class Meta:
+        model = models.JobDates
+
+    commission = factory.SubFactory(CommissionFactory)
+    planned_at = factory.LazyFunction(timezone.now)
+    finish = factory.LazyAttribute(lambda dates: dates.planned_at + datetime.timedelta(7))
+    likely = factory.LazyAttribute(lambda dates: dates.finish + datetime.timedelta(2))
+
+
+class FeedAddressFactory(DjangoModelFactory):
+    """An address whose token nobody knows."""
+
+    class Meta:
+        model = models.FeedAddress
+
+    studio = factory.SubFactory(StudioFactory)
+    member = factory.SubFactory(MemberFactory, studio=factory.SelfAttribute("..studio"))
+    token_hash = factory.Sequence(lambda n: f"{n:064x}")

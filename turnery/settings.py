@@ -95,6 +95,10 @@ SESSION_COOKIE_SAMESITE = CSRF_COOKIE_SAMESITE = "Lax"
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "SAMEORIGIN"  # the quote page shows its own PDF in a frame
 
+# Photos from the bench. They are private: no address serves this folder, only pages that ask for the studio.
+MEDIA_ROOT = Path(os.environ.get("TURNERY_MEDIA", VAR_DIR / "media"))
+FILE_UPLOAD_PERMISSIONS = 0o600
+
 DATA_UPLOAD_MAX_MEMORY_SIZE = 1_000_000
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 5_000
 

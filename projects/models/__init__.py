@@ -1,6 +1,8 @@
 """The studio's records. Each belongs to one studio: ask through `for_studio` or `for_member`."""
 
 from projects.models.bands import Band
+from projects.models.bench import AsBuilt, BenchStep, BenchTap, Mishap, StepNote
+from projects.models.calendar import BenchHours, BenchSettings, CalendarPlan, DayOff, FeedAddress, JobDates
 from projects.models.commissions import Commission, Quote
 from projects.models.designs import Design
 from projects.models.making import HoursEntry
@@ -15,16 +17,26 @@ from projects.models.studio import Client, Member, Studio
 
 __all__ = [
     "Adhesive",
+    "AsBuilt",
     "Band",
+    "BenchHours",
+    "BenchSettings",
+    "BenchStep",
+    "BenchTap",
     "Board",
     "BoardEvent",
+    "CalendarPlan",
     "Client",
     "Commission",
+    "DayOff",
     "Design",
+    "FeedAddress",
     "Finish",
     "Form",
     "HoursEntry",
+    "JobDates",
     "Member",
+    "Mishap",
     "MoistureReading",
     "Part",
     "PlannedBoard",
@@ -35,6 +47,7 @@ __all__ = [
     "SawingPlan",
     "ShopSettings",
     "StandingRate",
+    "StepNote",
     "Studio",
     "Wood",
 ]

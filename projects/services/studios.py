@@ -22,6 +22,7 @@ from projects.models import (
 )
 from projects.models.studio import MemberRole
 from projects.papers.terms import STANDARD_CARE, STANDARD_TERMS
+from projects.services.bench_hours import bench_open
 from projects.services.saving import changed, checked
 from projects.services.starting import starting_adhesives, starting_finishes
 
@@ -66,7 +67,7 @@ INCH_SETTINGS = {
 
 
 def studio_create(*, name: str, owner: User, **values: Any) -> Studio:
-    """Make a studio, its owner and all a first estimate needs: settings, woods, rates, glue, finish."""
+    """Make a studio, its owner and all a first estimate needs: settings, woods, rates, glue, finish, and an open bench."""
     with transaction.atomic():
         usual = {"terms": STANDARD_TERMS, "care": STANDARD_CARE}
         studio = checked(changed(Studio(), {"name": name, **usual, **values}))
@@ -74,6 +75,7 @@ def studio_create(*, name: str, owner: User, **values: Any) -> Studio:
         in_inches = INCH_SETTINGS if studio.length_unit == "in" else {}
         checked(ShopSettings(studio=studio, **in_inches))
         checked(PricingDefaults(studio=studio))
+        bench_open(studio=studio)
         _stock_tables(studio)
     return studio
 

@@ -6,22 +6,31 @@ import pytest
 from django.apps import apps
 from django.core.exceptions import ValidationError
 
-from projects.models import Studio, Wood
+from projects.models import BenchStep, Studio, Wood
 from projects.models.owned import StudioOwned
 from projects.services import rack
 from projects.services.sawing import plan_create
 from tests.factories import (
     AdhesiveFactory,
+    AsBuiltFactory,
+    BenchStepFactory,
+    BenchTapFactory,
     BoardFactory,
+    CalendarPlanFactory,
     ClientFactory,
     CommissionFactory,
+    DayOffFactory,
     DesignFactory,
+    FeedAddressFactory,
     HoursEntryFactory,
+    JobDatesFactory,
     MemberFactory,
+    MishapFactory,
     MoistureReadingFactory,
     QuoteFactory,
     RateFactory,
     SawSettingFactory,
+    StepNoteFactory,
 )
 
 pytestmark = pytest.mark.django_db
@@ -46,6 +55,18 @@ def _furnish(studio: Studio) -> None:
     MoistureReadingFactory(commission=commission)
     SawSettingFactory(studio=studio)
     plan_create(studio=studio, commissions=[commission])
+    _use_the_bench(studio, BenchStepFactory(commission=commission))
+
+
+def _use_the_bench(studio: Studio, step: BenchStep) -> None:
+    BenchTapFactory(step=step)
+    StepNoteFactory(step=step)
+    MishapFactory(step=step)
+    AsBuiltFactory(commission=step.commission)
+    JobDatesFactory(commission=step.commission)
+    DayOffFactory(studio=studio)
+    CalendarPlanFactory(studio=studio)
+    FeedAddressFactory(studio=studio)
 
 
 def test_a_query_for_one_studio_holds_nothing_of_another(
