@@ -67,7 +67,7 @@ INCH_SETTINGS = {
 
 
 def studio_create(*, name: str, owner: User, **values: Any) -> Studio:
-    """Make a studio, its owner and all a first estimate needs: settings, woods, rates, glue, finish, and an open bench."""
+    """Make a studio, its owner, its bench and all a first estimate needs: settings, woods, rates, glue, finish."""
     with transaction.atomic():
         usual = {"terms": STANDARD_TERMS, "care": STANDARD_CARE}
         studio = checked(changed(Studio(), {"name": name, **usual, **values}))
