@@ -282,9 +282,9 @@ class Label:
 
     Times are minutes at the temperature the pot life is given at: `open_min` coated faces may lie open (0: as long as
     the pot life), `set_min` until it leaves the mandrel, `press_min` under weight, `cure_min` until it is turned. Every
-    `slower_c` degrees C colder double them; it is not used below `least_c`. `density` g/ml mixed, `mass_ratio` parts
-    of A and B by mass, `pressure` from and to MPa. A mix of more than `exotherm_ml` in one cup heats itself (0: not
-    known). The values here are those of the command where a sheet says nothing, a slow epoxy's of
+    `slower_c` degrees C colder double them (0: no such rule); it is not used below `least_c`. `density` g/ml mixed,
+    `mass_ratio` parts of A and B by mass, `pressure` from and to MPa. A mix of more than `exotherm_ml` in one cup heats
+    itself (0: not known). The values here are those of the command where a sheet says nothing, a slow epoxy's of
     tables/adhesives.csv.
     """
 
@@ -300,7 +300,7 @@ class Label:
     least_c: float = 15.0
     pressure: tuple[float, float] = (0.02, 0.2)
     exotherm_ml: float = 90.0
-    cleaner: str = ""
+    cleaner: str = "denatured alcohol, on tools, before it sets"
     cautions: str = ""
 
 

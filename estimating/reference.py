@@ -7,7 +7,7 @@ from decimal import Decimal
 from functools import cache
 from pathlib import Path
 
-from estimating.piece import Finish, Pricing, ShopSettings, UsualBoard
+from estimating.piece import Finish, Label, Pricing, ShopSettings, UsualBoard
 
 TABLE = Path(__file__).parent / "tables" / "shop_defaults.csv"
 
@@ -25,6 +25,20 @@ _OWN_MEANINGS: Mapping[str, tuple[str, str]] = {
     "strip_lies": ("how a strip prefers to lie in the board: flat, on_edge, or either", ""),
     "coat_joint_min": ("time to coat and close one joint between segments", "min a joint"),
     "pot_life_at_c": ("temperature the pot life is given at", "degree C"),
+    "name": ("what the shop calls the adhesive", ""),
+    "kind": (
+        "epoxy, pva, polyurethane, ca, hide or other; another kind than the shop's brings its usual figures",
+        "",
+    ),
+    "density": ("density, mixed", "g/ml"),
+    "mass_ratio": ("parts by mass, A and B, from the label; null where it has none", "A:B"),
+    "open_min": ("coated faces may lie open; 0 is as long as the pot life", "min"),
+    "slower_c": ("so much colder doubles every time; 0 where no such rule holds", "degree C"),
+    "least_c": ("not used below this temperature", "degree C"),
+    "pressure": ("pressure on the joint, from and to", "MPa"),
+    "exotherm_ml": ("a mix above this in one cup heats itself; 0 is not known", "ml"),
+    "cleaner": ("what cleans tools of it while it is wet", ""),
+    "cautions": ("what its label warns of", ""),
     "length": ("length of the board the shop buys", "mm"),
     "width": ("width of the board the shop buys", "mm"),
     "thicknesses": ("thicknesses to be had, thinnest first; the next that fits is taken", "mm"),
@@ -59,6 +73,7 @@ _SHARES = {"margin", "tax"}
 
 SECTIONS: Mapping[str, type] = {
     "shop": ShopSettings,
+    "adhesive": Label,
     "usual_board": UsualBoard,
     "finish": Finish,
     "pricing": Pricing,

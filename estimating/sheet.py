@@ -13,6 +13,7 @@ from estimating.shape.build import build_shapes
 from estimating.sheet_bands import MOST_LAYERS, Names, read_bands, read_laminates, read_wood
 from estimating.sheet_climate import read_climate
 from estimating.sheet_form import read_allowance, read_closings, read_form, read_holding, read_sits
+from estimating.sheet_glue import read_label
 from estimating.sheet_shop import read_defects, read_finish, read_pricing, read_shop, read_usual_board
 from estimating.workshop import Workshop, standing_workshop
 
@@ -56,7 +57,8 @@ def read_sheet(data: object, *, workshop: Workshop | None = None) -> Sheet:
     parts = _read_parts(top, Names(shop, laminates))
     _check_laminated(top, parts, laminates)
     shape_is_read = len(errors) == before
-    settings = read_shop(top, shop.settings)
+    label, usual_settings = read_label(top, shop.label, shop.settings)
+    settings = read_shop(top, usual_settings)
     usual_board = read_usual_board(top, shop.usual_board)
     boards = _read_boards(top, shop, usual_board)
     finish = read_finish(top, shop.finish)
@@ -78,6 +80,7 @@ def read_sheet(data: object, *, workshop: Workshop | None = None) -> Sheet:
         pricing=pricing,
         laminates=laminates,
         climate=climate,
+        label=label,
     )
 
 

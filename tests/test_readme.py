@@ -31,7 +31,7 @@ def test_the_readme_prints_every_default_as_the_code_has_it() -> None:
     assert [row[4] for row in printed] == [s.meaning for s in settings()]
 
 
-@pytest.mark.parametrize("section", ["shop", "usual_board", "finish", "pricing"])
+@pytest.mark.parametrize("section", ["shop", "adhesive", "usual_board", "finish", "pricing"])
 def test_a_sheet_that_spells_out_every_default_reads_the_same_as_one_that_is_silent(section: str) -> None:
     silent = {
         "title": "Disc",

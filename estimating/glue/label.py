@@ -27,8 +27,10 @@ def slowed(shop: ShopSettings, label: Label) -> float:
 
     Source: epoxy doubles for every 10 degrees C colder (18 degrees F; facts of resin makers' guides and a luthier's
     shop tip, 17 to 18 degrees F), PVA's clamping and drying for every 8.3 (15 degrees F below 70; woodworking
-    magazine). The label decides.
+    magazine). Some kinds keep to no such rule (`slower_c` 0). The label decides.
     """
+    if not label.slower_c:
+        return 1.0
     return float(2 ** ((shop.pot_life_at_c - shop.temperature_c) / label.slower_c))
 
 
