@@ -51,11 +51,11 @@ class Migration(migrations.Migration):
                 ('shares', models.JSONField(blank=True, default=dict)),
                 ('minutes', models.PositiveIntegerField()),
                 ('uses', models.JSONField(blank=True, default=dict)),
+                ('attended', models.BooleanField(default=False, help_text='Somebody has to begin it, though it is left alone.')),
                 ('after', models.JSONField(blank=True, default=list)),
                 ('at_once_after', models.CharField(blank=True, max_length=160)),
                 ('planning', models.JSONField(blank=True, default=dict)),
                 ('joint_key', models.CharField(blank=True, max_length=160)),
-                ('follows', models.BooleanField(default=False)),
                 ('planned_start', models.DateTimeField(blank=True, null=True)),
                 ('planned_end', models.DateTimeField(blank=True, null=True)),
                 ('state', models.CharField(choices=[('waiting', 'waiting'), ('running', 'running'), ('done', 'done'), ('lost', 'lost'), ('dropped', 'dropped')], default='waiting', max_length=7)),
@@ -251,7 +251,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='benchstep',
-            constraint=models.UniqueConstraint(condition=models.Q(('follows', False), ('kind', 'hands_on'), ('state', 'running')), fields=('started_by',), name='bench_step_one_running_a_member', violation_error_message='Another step of yours is running. End it first.'),
+            constraint=models.UniqueConstraint(condition=models.Q(('kind', 'hands_on'), ('state', 'running')), fields=('started_by',), name='bench_step_one_running_a_member', violation_error_message='Another step of yours is running. End it first.'),
         ),
         migrations.AddConstraint(
             model_name='benchstep',

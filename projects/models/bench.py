@@ -1,7 +1,8 @@
 """The bench's records: the steps of a commission as planned and as done, and what was tapped, noted and measured."""
 
+import datetime
 import secrets
-from typing import Any
+from typing import Any, ClassVar
 
 from django.core.exceptions import ValidationError
 from django.db import models
@@ -10,7 +11,7 @@ from django.utils import timezone
 
 from projects.models.commissions import Commission
 from projects.models.fields import LARGEST_MM, length_field, one_of, within
-from projects.models.owned import StudioOwned
+from projects.models.owned import StudioOwned, StudioQuerySet
 from projects.models.studio import Member, Studio
 
 LONGEST_MIN = 60 * 24 * 60
@@ -69,14 +70,27 @@ class Verdict(models.TextChoices):
     REMAKE = "remake", "make it again"
 
 
+class BenchStepQuerySet(StudioQuerySet):
+    """Steps of one studio, as a plan or a page asks for them."""
+
+    def live(self) -> "BenchStepQuerySet":
+        """Those that still count: neither lost nor dropped."""
+        return self.exclude(state__in=(StepState.LOST, StepState.DROPPED))
+
+    def by_time(self) -> "BenchStepQuerySet":
+        """In the order they are planned in, those without a time last, each with its commission."""
+        when = F("planned_start").asc(nulls_last=True)
+        return self.select_related("commission").order_by(when, "position", "run", "pk")
+
+
 class BenchStep(StudioOwned):
     """One step of a commission: what it is, when it is planned, and what became of it.
 
     `key` names the step alike each time the design is planned; `run` is 0, and 1, 2 ... where it is done again after a
     mishap. `shares` has minutes and quantity for each operation: {operation: [minutes, quantity]}. `uses` has how many
     it holds of what, `after` the keys it waits for, each meaning that key's last run; `planning` whatever else the
-    calendar asks of it. Rows of several commissions with one `joint_key` are one doing at the bench: the one that
-    does not follow leads, and carries the maker's clock. `card` is the glue card as it was shown when it began.
+    calendar asks of it. Steps of several commissions with one `joint_key` follow one another on a machine that stays
+    as it is set, or from one mix. `card` is the glue card as it was shown when it began.
     """
 
     studio_path = "commission__studio"
@@ -95,11 +109,13 @@ class BenchStep(StudioOwned):
     shares = models.JSONField(default=dict, blank=True)
     minutes = models.PositiveIntegerField()
     uses = models.JSONField(default=dict, blank=True)
+    attended = models.BooleanField(
+        default=False, help_text="Somebody has to begin it, though it is left alone."
+    )
     after = models.JSONField(default=list, blank=True)
     at_once_after = models.CharField(max_length=160, blank=True)
     planning = models.JSONField(default=dict, blank=True)
     joint_key = models.CharField(max_length=160, blank=True)
-    follows = models.BooleanField(default=False)
     planned_start = models.DateTimeField(null=True, blank=True)
     planned_end = models.DateTimeField(null=True, blank=True)
     state = models.CharField(max_length=7, choices=StepState, default=StepState.WAITING)
@@ -109,6 +125,8 @@ class BenchStep(StudioOwned):
     started_by = models.ForeignKey(Member, models.SET_NULL, null=True, blank=True, related_name="+")
     ended_by = models.ForeignKey(Member, models.SET_NULL, null=True, blank=True, related_name="+")
     card = models.JSONField(default=dict, blank=True)
+
+    objects: ClassVar[Any] = BenchStepQuerySet.as_manager()
 
     class Meta:
         ordering = ["commission", "position", "run", "pk"]
@@ -124,7 +142,7 @@ class BenchStep(StudioOwned):
             ),
             models.UniqueConstraint(
                 fields=["started_by"],
-                condition=Q(state=StepState.RUNNING, kind=StepKind.HANDS_ON, follows=False),
+                condition=Q(state=StepState.RUNNING, kind=StepKind.HANDS_ON),
                 name="bench_step_one_running_a_member",
                 violation_error_message="Another step of yours is running. End it first.",
             ),
@@ -165,6 +183,13 @@ class BenchStep(StudioOwned):
     def is_passive(self) -> bool:
         """Whether the piece is left alone in it, so that it ends by the clock."""
         return self.kind != StepKind.HANDS_ON
+
+    @property
+    def ends_at(self) -> datetime.datetime | None:
+        """When a step that is begun is over: as it was, or by its minutes from the start; None for one that waits."""
+        if self.started_at is None or self.ended_at is not None:
+            return self.ended_at
+        return self.started_at + datetime.timedelta(minutes=self.minutes)
 
     def clean(self) -> None:
         """Refuse another studio's member."""
