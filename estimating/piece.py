@@ -258,6 +258,8 @@ class ShopSettings:
     clamp_force_n: float = 2000.0
     clamp_spacing: float = 100.0
     ring_clamps: int = 4
+    acclimatise_days: float = 7.0
+    sand_wait_h: float = 48.0
     centring_error: float = 0.2
     height_tolerance: float = 0.3
     min_wall: float = 3.0
@@ -328,10 +330,12 @@ class UsualBoard:
 
 @dataclass(frozen=True, slots=True)
 class Finish:
-    """Coats and the finish a coat takes, ml a square decimetre; its price a millilitre."""
+    """Coats and the finish a coat takes, ml a square decimetre; its drying, hours and days; its price a millilitre."""
 
     coats: int = 5
     ml_per_dm2: float = 0.7
+    dry_h: float = 18.0
+    hard_days: float = 10.0
     per_ml: Decimal = Decimal(0)
 
 

@@ -16,6 +16,8 @@ _OTHER_NAMES = {
     "keep_width": "offcut_keep_width",
     "coats": "finish_coats",
     "ml_per_dm2": "finish_ml_dm2",
+    "dry_h": "coat_dry_h",
+    "hard_days": "finish_cure_days",
     "deposit_share": "deposit",
 }
 """Keys that the table of shop settings calls by a longer name."""

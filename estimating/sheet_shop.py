@@ -67,6 +67,8 @@ SHOP_NUMBERS: Mapping[str, Limits] = {
     "pot_life_min": {"above": 0.0, "high": 100_000.0},
     "pot_life_at_c": {"low": -20.0, "high": 100.0},
     "temperature_c": {"low": -20.0, "high": 100.0},
+    "acclimatise_days": {"low": 0.0, "high": 365.0},
+    "sand_wait_h": {"low": 0.0, "high": 10_000.0},
     "clamp_force_n": {"above": 0.0, "high": 1e6},
     "hollowing_reach": {"low": 0.0, "high": 100.0},
     "lathe_load_kg": {"low": 0.0, "high": 10_000.0},
@@ -168,13 +170,15 @@ def read_defects(section: Section, *, length: float, width: float) -> tuple[Defe
 
 
 def read_finish(top: Section, finish: Finish) -> Finish:
-    """The finish: coats, and what a coat takes."""
+    """The finish: coats, what a coat takes, and how long it dries."""
     if not top.has("finish"):
         return finish
     section = Section(top.raw("finish"), top.at("finish"), top.errors, top.unit)
     read = Finish(
         coats=section.integer("coats", finish.coats, low=0, high=100),
         ml_per_dm2=section.number("ml_per_dm2", finish.ml_per_dm2, low=0, high=100),
+        dry_h=section.number("dry_h", finish.dry_h, low=0, high=1000),
+        hard_days=section.number("hard_days", finish.hard_days, low=0, high=365),
         per_ml=section.money("per_ml", finish.per_ml),
     )
     section.close()

@@ -32,7 +32,7 @@ SHOP_KEYS = (
     *("end_grain_factor", "squeeze_out", "mix_loss_ml", "cup_ml", "cup_mark_ml", "coat_stack_min"),
     *("coat_joint_min", "working_share", "temperature_c", "half_true", "join_true", "coat_margin"),
     *("mandrel_diameter", "mandrel_clearance", "clamp_force_n", "clamp_spacing"),
-    *("centring_error", "height_tolerance"),
+    *("centring_error", "height_tolerance", "acclimatise_days"),
     *("min_wall", "open_contact", "lathe_swing", "lathe_length", "lathe_load_kg", "hollowing_reach"),
 )
 SHARES = ("margin", "gallery_share", "tax", "deposit_share", "failure_share")
@@ -282,7 +282,13 @@ def _usual_board(studio: models.Studio) -> UsualBoard:
 def _finish(finish: models.Finish | None) -> Finish:
     if finish is None:
         return Finish()
-    return Finish(coats=finish.coats, ml_per_dm2=float(finish.ml_per_dm2), per_ml=finish.price_per_ml)
+    return Finish(
+        coats=finish.coats,
+        ml_per_dm2=float(finish.ml_per_dm2),
+        dry_h=float(finish.hours_between_coats),
+        hard_days=float(finish.days_to_hard),
+        per_ml=finish.price_per_ml,
+    )
 
 
 def _pricing(
