@@ -3,6 +3,7 @@
 from django.urls import path
 
 from projects.pages import (
+    bench_hours,
     chart_image,
     cut,
     designs,
@@ -67,6 +68,7 @@ urlpatterns = [
     *sawing.urlpatterns,
     *sawing_work.urlpatterns,
     *shelves.urlpatterns,
+    *bench_hours.urlpatterns,
     path("shop/", shop.overview, name="shop"),
     path("shop/settings/", shop.settings, name="shop_settings"),
     path("shop/prices/", shop.pricing, name="shop_pricing"),
