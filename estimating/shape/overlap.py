@@ -26,6 +26,11 @@ class Course:
         """A disc as so many equal sectors, which it may be taken for."""
         return replace(self, segments=segments, half_angle=pi / segments) if self.disc else self
 
+    def grown(self, margin: float) -> "Course":
+        """Every outer edge moved out and every inner one in, mm, to the axis at the farthest."""
+        inner = np.maximum(self.inner_apothem - margin, 0.0)
+        return replace(self, outer_apothem=self.outer_apothem + margin, inner_apothem=inner)
+
 
 def contact_areas(below: Course, above: Course) -> Floats:
     """Area of wood on wood for each of m joints between layers of two kinds, mm2.
