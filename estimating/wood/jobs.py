@@ -10,6 +10,7 @@ from estimating.wood.bestfit import first_answer
 from estimating.wood.items import Item, item_of, lying
 from estimating.wood.layouts import Stock, Task, layout_cost, plan_rank
 from estimating.wood.sawn import Job
+from estimating.wood.set_ups import settings, stops
 from estimating.wood.strips import Lies, StripNeed
 from estimating.wood.supply import (
     Source,
@@ -121,7 +122,7 @@ def _best_lying(
         job = _job(needs, sources, supply, tries, prefer=rule)
         ways.setdefault(job.items, job)
     reached = [
-        (plan_rank(job.task, plan), set_ups(job.items), at)
+        (plan_rank(job.task, plan), set_ups(job.items, supply.shop), at)
         for at, job in enumerate(ways.values())
         if (plan := first_answer(job.task)) is not None
     ]
@@ -153,11 +154,10 @@ def _free(job: Job, shop: ShopSettings) -> Task:
     return replace(job.task, stocks=stocks)
 
 
-def set_ups(items: Sequence[Item]) -> int:
+def set_ups(items: Sequence[Item], shop: ShopSettings) -> int:
     """Settings of the fence, and of the saw's angle and stop together."""
-    fences = {round(item.rip, 6) for item in items}
-    stops = {(round(item.need.miter, 9), round(item.need.outer_edge, 6)) for item in items}
-    return len(fences) + len(stops)
+    fences = settings(max(item.rip, shop.min_rip_width) for item in items)
+    return len(set(fences.values())) + len(stops((item.need.miter, item.need.outer_edge) for item in items))
 
 
 def _rack_and_buy(fitting: Sequence[StripNeed], supply: Supply, tries: int) -> Job:

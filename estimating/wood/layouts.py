@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from estimating.piece import ShopSettings
+from estimating.wood.set_ups import NEARLY
 from estimating.wood.strips import StripRule
 
 Kept = tuple[float, float, float, float]
@@ -259,14 +260,11 @@ def opening_left(task: Task, used: Sequence[int]) -> float:
     return sum(opening * boards for opening, boards in opened.values()) - carried
 
 
-NEARLY_AS_WIDE = 0.1
-"""mm; a strip so little narrower than its lane is left as wide, and comes to size with the rest of the turning."""
-
-
 def rips_safely(task: Task, stock: int, parts: Sequence[tuple[int, int]]) -> bool:
     """Whether the strips of a lane that are narrower than it, ripped again, are then as long as may be ripped.
 
-    The lane is crosscut where the narrower ones begin, and so on from width to width; the last piece is the shortest.
+    The lane is crosscut where the narrower ones begin, and so on from width to width; the last piece is the shortest. A
+    strip of the same setting as its lane (`set_ups.settings`) is left as wide, and comes to size in the turning.
     """
     if len(parts) == 1:
         return True
@@ -276,7 +274,7 @@ def rips_safely(task: Task, stock: int, parts: Sequence[tuple[int, int]]) -> boo
     )
     level, last, lane = sizes[0][0], 0.0, True
     for rip, length in sizes:
-        if rip < level - NEARLY_AS_WIDE:
+        if rip < level - NEARLY - TOLERANCE:
             level, last, lane = rip, 0.0, False
         last += length
     return lane or last >= task.shop.min_rip_length - TOLERANCE

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from itertools import groupby
 
 from estimating.piece import ShopSettings
+from estimating.wood.set_ups import settings
 from estimating.wood.strips import Offcut, SawnBoard, Strip
 
 _SAME = 1e-6
@@ -213,15 +214,16 @@ def fences(works: Iterable[BoardWork], *, shop: ShopSettings) -> tuple[Fence, ..
     lanes: dict[float, list[LaneOfStrips]] = {}
     again: dict[float, list[PlacedStrip]] = {}
     short: set[str] = set()
+    works = tuple(works)
+    serving = settings(placed.strip.rip_width for work in works for placed in work.strips)
     for work in works:
         for lane in work.lanes:
-            width = _setting(lane.width)
-            lanes.setdefault(width, []).append(lane)
+            lanes.setdefault(serving[lane.width], []).append(lane)
             short |= {lane.name} if _run(work, lane) < shop.min_rip_length - _SAME else set()
+            own = settings(placed.strip.rip_width for placed in lane.strips)
             for placed in lane.strips:
-                own = _setting(placed.strip.rip_width)
-                if own < width:
-                    again.setdefault(own, []).append(placed)
+                if (width := own[placed.strip.rip_width]) < lane.width:
+                    again.setdefault(serving[width], []).append(placed)
                     short |= {placed.name} if placed.strip.length < shop.min_rip_length - _SAME else set()
     widths = sorted({*lanes, *again}, reverse=True)
     return tuple(_fence(width, lanes.get(width, ()), again.get(width, ()), short) for width in widths)
@@ -241,21 +243,18 @@ def _fence(
     return replace(fence, carried=tuple(name for name in names if name in short))
 
 
-def _setting(width: float) -> float:
-    """To the thousandth of a millimetre, as operations count fence settings."""
-    return round(width, 3)
-
-
 def planings(works: Iterable[BoardWork], *, shop: ShopSettings) -> tuple[Planing, ...]:
     """Strips whose board, or plate, is thicker than they are; the thickest first, so that the planer only closes."""
     found: dict[float, list[PlacedStrip]] = {}
     carried: dict[float, list[PlacedStrip]] = {}
+    works = tuple(works)
+    serving = settings(planed(placed.strip) for work in works for placed in work.strips)
     for work in works:
         thickness = work.board.plate_thickness if work.is_resawn else work.board.thickness
         for lane in work.lanes:
-            alike = len({_planed(placed.strip) for placed in lane.strips}) == 1
+            alike = len({serving[planed(placed.strip)] for placed in lane.strips}) == 1
             for placed in lane.strips:
-                to = _planed(placed.strip)
+                to = serving[planed(placed.strip)]
                 if to >= thickness - _SAME:
                     continue
                 found.setdefault(to, []).append(placed)
@@ -267,6 +266,6 @@ def planings(works: Iterable[BoardWork], *, shop: ShopSettings) -> tuple[Planing
     )
 
 
-def _planed(strip: Strip) -> float:
-    """The size of a strip that the board's thickness gives it."""
-    return round(strip.height if strip.lies == "flat" else strip.width, 3)
+def planed(strip: Strip) -> float:
+    """The size of a strip, mm, that the board's thickness gives it."""
+    return strip.height if strip.lies == "flat" else strip.width

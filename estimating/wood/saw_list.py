@@ -18,6 +18,7 @@ from estimating.wood.saw_boards import (
 )
 from estimating.wood.saw_checks import RingCheck, ring_checks
 from estimating.wood.saw_shares import share_out
+from estimating.wood.set_ups import settings
 from estimating.wood.strips import Cut, CuttingPlan, StripNeed, pool_needs, strip_rule
 
 Pieces = int | Mapping[int, int]
@@ -284,22 +285,21 @@ def _setting(line: Line, known: Mapping[int, Ring]) -> Setting:
 
 def _angles(lines: Iterable[Line], known: Mapping[int, Ring]) -> tuple[Angle, ...]:
     """Square cuts first, since panels of strips must be glued before their segments are cut; the knife last."""
-    settings: dict[Setting, dict[float, list[Line]]] = {}
+    at_angle: dict[Setting, list[Line]] = {}
     for line in lines:
-        at = settings.setdefault(_setting(line, known), {})
-        at.setdefault(round(line.outer_edge, 3), []).append(line)
+        at_angle.setdefault(_setting(line, known), []).append(line)
     return tuple(
-        Angle(
-            miter=miter,
-            tilt=tilt,
-            stops=tuple(
-                Stop(length, tuple(sorted(at[length], key=_ring_and_wood)))
-                for length in sorted(at, reverse=True)
-            ),
-            knife=knife,
-        )
-        for (knife, miter, tilt), at in sorted(settings.items())
+        Angle(miter=miter, tilt=tilt, stops=tuple(_stops(of)), knife=knife)
+        for (knife, miter, tilt), of in sorted(at_angle.items())
     )
+
+
+def _stops(lines: Sequence[Line]) -> Iterator[Stop]:
+    """The longest first."""
+    serving = settings(line.outer_edge for line in lines)
+    for length in dict.fromkeys(serving.values()):
+        at = [line for line in lines if serving[line.outer_edge] == length]
+        yield Stop(length, tuple(sorted(at, key=_ring_and_wood)))
 
 
 def _ring_and_wood(line: Line) -> tuple[int, str]:

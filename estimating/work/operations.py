@@ -11,6 +11,8 @@ from estimating.shape.bores import Plug
 from estimating.shape.build import Shape
 from estimating.shape.rings import Ring
 from estimating.wood.needs import Needs
+from estimating.wood.saw_boards import boards_in_order, fences, planed
+from estimating.wood.set_ups import settings, stops
 from estimating.wood.strips import CuttingPlan, SawnBoard
 
 MOUNTINGS = 3
@@ -127,12 +129,8 @@ def count_operations(job: Job) -> Mapping[str, Count]:
 
 def _thicknesses(job: Job) -> int:
     """Settings of the planer: what stands across the board's thickness, strip by strip."""
-    across = {
-        round(strip.height if strip.lies == "flat" else strip.width, 3)
-        for board in job.milled
-        for strip in board.strips
-    }
-    return len(across)
+    across = settings(planed(strip) for board in job.milled for strip in board.strips)
+    return len(set(across.values()))
 
 
 def _mill(job: Job) -> Count:
@@ -147,8 +145,9 @@ def _milled_length(board: SawnBoard) -> float:
 
 def _rip(job: Job) -> Count:
     strips = [strip for board in job.milled for strip in board.strips]
-    fences = {round(strip.rip_width, 3) for strip in strips}
-    return Count(len(fences), sum(strip.length for strip in strips) / _MM_IN_M)
+    shop = job.sheet.shop
+    at = fences(boards_in_order(job.milled, shop=shop), shop=shop)
+    return Count(len(at), sum(strip.length for strip in strips) / _MM_IN_M)
 
 
 def _miters(job: Job) -> Count:
@@ -159,9 +158,9 @@ def _miters(job: Job) -> Count:
 
 
 def _crosscut(job: Job) -> Count:
-    stops = {(round(need.miter, 9), round(need.outer_edge, 3)) for need in job.needs.strips}
-    stops |= {(round(one.cuts.miter, 9), round(one.cuts.length, 3)) for one in job.needs.laminated}
-    return Count(len(stops), job.segments)
+    cuts = [(need.miter, need.outer_edge) for need in job.needs.strips]
+    cuts += [(one.cuts.miter, one.cuts.length) for one in job.needs.laminated]
+    return Count(len(stops(cuts)), job.segments)
 
 
 def _per_ring(job: Job) -> int:

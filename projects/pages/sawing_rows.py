@@ -142,14 +142,11 @@ def _purchases(
 
 def _stops(frozen: FrozenPlan, studio: Studio) -> list[tuple[str, str]]:
     """Each setting of miter and stop, for all jobs together: the angle in degrees, the length as it is written."""
+    from estimating.wood.set_ups import stops
     from projects.templatetags.turnery import size_unit
 
-    settings = {
-        (round(degrees(need.miter), 3), round(need.outer_edge, 3))
-        for need in frozen.plan.needs
-        if need.cut != "veneer"
-    }
-    return [(f"{angle:.2f}°", size_unit(length, studio)) for angle, length in sorted(settings)]
+    cuts = stops((need.miter, need.outer_edge) for need in frozen.plan.needs if need.cut != "veneer")
+    return [(f"{degrees(angle):.2f}°", size_unit(length, studio)) for angle, length in sorted(cuts)]
 
 
 def distance_words(plan: SawingPlan) -> str:
