@@ -105,16 +105,37 @@ class BoardWork:
 
 
 @dataclass(frozen=True, slots=True)
+class Rest:
+    """Neighbouring strips of a lane that are narrower than it, crosscut off it in one piece and ripped once more.
+
+    Where some of them are narrower still, those are crosscut off it in turn.
+    """
+
+    strips: tuple[PlacedStrip, ...]
+
+    @property
+    def name(self) -> str:
+        """The strip it is, or the first and the last: `3-2-2`, `3-2-2 to 3-2-4`."""
+        first, last = self.strips[0].name, self.strips[-1].name
+        return first if first == last else f"{first} to {last}"
+
+    @property
+    def length(self) -> float:
+        """Of its strips together, mm."""
+        return self.strips[-1].end - self.strips[0].strip.start
+
+
+@dataclass(frozen=True, slots=True)
 class Fence:
     """One setting of the ripping fence, mm, and all that is ripped at it.
 
-    `lanes` come off the boards; `again` are strips narrower than their lane, crosscut off it and ripped once more.
+    `lanes` come off the boards; `again` are what is narrower than its lane, crosscut off it and ripped once more.
     `carried` names those of both that are shorter than the shop rips: on a carrier board or a sled with hold-downs.
     """
 
     width: float
     lanes: tuple[LaneOfStrips, ...]
-    again: tuple[PlacedStrip, ...]
+    again: tuple[Rest, ...]
     carried: tuple[str, ...] = ()
 
     @property
@@ -209,10 +230,11 @@ def _merged(spans: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
 def fences(works: Iterable[BoardWork], *, shop: ShopSettings) -> tuple[Fence, ...]:
     """Every setting of the ripping fence, the widest first, with all that is ripped at it.
 
-    A lane is ripped at its widest strip; a narrower strip comes later, at its own setting, once it is crosscut off.
+    A lane is ripped at its widest strip. What is narrower comes later, once it is crosscut off: in one piece from where
+    the narrower strips begin, and so on from width to width, as the plan has it (`layouts.rips_safely`).
     """
     lanes: dict[float, list[LaneOfStrips]] = {}
-    again: dict[float, list[PlacedStrip]] = {}
+    again: dict[float, list[Rest]] = {}
     short: set[str] = set()
     works = tuple(works)
     serving = settings(placed.strip.rip_width for work in works for placed in work.strips)
@@ -220,13 +242,22 @@ def fences(works: Iterable[BoardWork], *, shop: ShopSettings) -> tuple[Fence, ..
         for lane in work.lanes:
             lanes.setdefault(serving[lane.width], []).append(lane)
             short |= {lane.name} if _run(work, lane) < shop.min_rip_length - _SAME else set()
-            own = settings(placed.strip.rip_width for placed in lane.strips)
-            for placed in lane.strips:
-                if (width := own[placed.strip.rip_width]) < lane.width:
-                    again.setdefault(serving[width], []).append(placed)
-                    short |= {placed.name} if placed.strip.length < shop.min_rip_length - _SAME else set()
+            for width, rest in _rests(lane):
+                again.setdefault(serving[width], []).append(rest)
+                short |= {rest.name} if rest.length < shop.min_rip_length - _SAME else set()
     widths = sorted({*lanes, *again}, reverse=True)
     return tuple(_fence(width, lanes.get(width, ()), again.get(width, ()), short) for width in widths)
+
+
+def _rests(lane: LaneOfStrips) -> Iterator[tuple[float, Rest]]:
+    """What is ripped again of a lane, each with its width: the strips next to each other that are no wider."""
+    serving = settings(placed.strip.rip_width for placed in lane.strips)
+    own = [serving[placed.strip.rip_width] for placed in lane.strips]
+    for width in sorted(set(own), reverse=True)[1:]:
+        for narrow, run in groupby(zip(own, lane.strips, strict=True), key=lambda at: at[0] <= width):
+            of = tuple(run)
+            if narrow and any(size == width for size, _ in of):
+                yield width, Rest(tuple(placed for _, placed in of))
 
 
 def _run(work: BoardWork, lane: LaneOfStrips) -> float:
@@ -235,11 +266,9 @@ def _run(work: BoardWork, lane: LaneOfStrips) -> float:
     return (of.stop or work.board.length) - of.start
 
 
-def _fence(
-    width: float, lanes: Iterable[LaneOfStrips], again: Iterable[PlacedStrip], short: Set[str]
-) -> Fence:
+def _fence(width: float, lanes: Iterable[LaneOfStrips], again: Iterable[Rest], short: Set[str]) -> Fence:
     fence = Fence(width, tuple(lanes), tuple(again))
-    names = [*(lane.name for lane in fence.lanes), *(placed.name for placed in fence.again)]
+    names = [*(lane.name for lane in fence.lanes), *(rest.name for rest in fence.again)]
     return replace(fence, carried=tuple(name for name in names if name in short))
 
 
