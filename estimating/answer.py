@@ -241,6 +241,8 @@ def _glue_ups(estimate: Estimate) -> list[dict[str, Any]]:
             "layers": list(glue_up.layers),
             "joins": list(glue_up.joins),
             "after": list(glue_up.after),
+            "held": glue_up.held,
+            "from_rim": glue_up.from_rim,
         }
         for glue_up in estimate.glue_ups
     ]

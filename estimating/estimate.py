@@ -6,9 +6,9 @@ from decimal import Decimal
 
 from estimating.cautions import Caution, find_cautions
 from estimating.errors import InvalidInput, InvalidSheet
+from estimating.glue.assembly import GlueUp, plan_assembly
 from estimating.glue.joints import joint_areas
 from estimating.glue.mixing import Adhesive, mix_for
-from estimating.glue.order import GlueUp, plain_order
 from estimating.piece import Band, Sheet
 from estimating.price.costs import Cost, add_costs, exact, finish_ml
 from estimating.price.pricing import Price, make_price
@@ -99,7 +99,7 @@ def estimate(sheet: Sheet, workshop: Workshop | None = None) -> Estimate:
             quantity=sheet.quantity,
         )
         cutting = _plan(sheet, workshop, needs.strips)
-        glue_ups = plain_order(shapes, shop=sheet.shop, label=sheet.label)
+        glue_ups = plan_assembly(shapes, shop=sheet.shop, label=sheet.label)
         adhesive = mix_for(glue_ups, joint_areas(shapes), quantity=sheet.quantity, shop=sheet.shop)
     except InvalidInput as refusal:
         raise InvalidSheet([refusal]) from refusal

@@ -159,11 +159,16 @@ class Sits:
     clearance: float = 0.0
 
 
+BuildFrom = Literal["foot", "rim"]
+"""Which end of a stack stands on the bench while it is glued up."""
+
+
 @dataclass(frozen=True, slots=True)
 class Part:
     """One turned part of a piece: a body, a lid, a finial. `place` begins the places of its errors in the sheet.
 
-    `close_at` are the heights at which a hollow form, built as bowls and turned inside, is joined.
+    `close_at` are the heights at which a hollow form, built as bowls and turned inside, is joined; `build_from` the end
+    that stands on the bench, which its glue cards are written for.
     """
 
     form: FormSheet
@@ -172,6 +177,7 @@ class Part:
     name: str = ""
     holding: Holding | None = None
     close_at: tuple[float, ...] = ()
+    build_from: BuildFrom = "foot"
     sits: Sits | None = None
     place: str = ""
 

@@ -5,7 +5,7 @@ from decimal import Decimal
 from typing import get_args
 
 from estimating.errors import InvalidInput, InvalidSheet
-from estimating.piece import Board, Laminate, Part, Sheet, ShopSettings, Surface, UsualBoard
+from estimating.piece import Board, BuildFrom, Laminate, Part, Sheet, ShopSettings, Surface, UsualBoard
 from estimating.price.money import price_of_board
 from estimating.quantities import Unit, unit_in_mm
 from estimating.reading import Section
@@ -23,7 +23,7 @@ _MOST_LAMINATED = 150_000
 
 _MOST_BOARDS = 500
 _MOST_PIECES = 1000
-_OF_A_PART = ("form", "allowance", "holding", "close_at", "bands")
+_OF_A_PART = ("form", "allowance", "holding", "close_at", "build_from", "bands")
 _SHOP_OF_SHAPE = (
     "bond_line",
     "flatten",
@@ -148,6 +148,7 @@ def _read_part(section: Section, names: Names, *, name: str, place: str) -> Part
         name=name,
         holding=holding,
         close_at=read_closings(section),
+        build_from=section.choice("build_from", get_args(BuildFrom), "foot"),
         sits=read_sits(section) if place else None,
         place=place,
     )

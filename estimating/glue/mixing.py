@@ -6,8 +6,8 @@ from fractions import Fraction
 from math import ceil
 
 from estimating.errors import InvalidInput
+from estimating.glue.assembly import OF_RINGS, GlueUp
 from estimating.glue.joints import JointAreas
-from estimating.glue.order import GlueUp
 from estimating.piece import ShopSettings
 
 _MM3_IN_ML = 1000.0
@@ -60,7 +60,7 @@ def mix_for(glue_ups: Sequence[GlueUp], areas: JointAreas, *, quantity: int, sho
     """
     mixes: list[Mix] = []
     for glue_up in glue_ups:
-        need = spread_ml(faces=_face_area(glue_up, areas), ends=_end_area(glue_up, areas), shop=shop)
+        need = spread_ml(faces=face_area(glue_up, areas), ends=end_area(glue_up, areas), shop=shop)
         if need > 0:
             mixes += _mixes(glue_up.number, need, shop)
         if len(mixes) > _MOST_MIXES:
@@ -86,16 +86,18 @@ def mix_for(glue_ups: Sequence[GlueUp], areas: JointAreas, *, quantity: int, sho
     )
 
 
-def _end_area(glue_up: GlueUp, areas: JointAreas) -> float:
-    return float(sum(areas.ends[ring - 1] for ring in glue_up.rings)) if glue_up.kind == "ring" else 0.0
+def end_area(glue_up: GlueUp, areas: JointAreas) -> float:
+    """Segment ends glued in one glue-up, mm2."""
+    shares = zip(glue_up.rings, glue_up.end_shares, strict=True) if glue_up.kind in OF_RINGS else ()
+    return float(sum(areas.ends[ring - 1] * share for ring, share in shares))
 
 
-def _face_area(glue_up: GlueUp, areas: JointAreas) -> float:
-    """Joints inside the run of layers; its outer faces stay dry. What else is glued has its own areas."""
+def face_area(glue_up: GlueUp, areas: JointAreas) -> float:
+    """What is glued face to face in one glue-up, mm2: joints inside its run of layers, whose outer faces stay dry."""
     match glue_up.kind:
         case "panel":
             return float(sum(areas.inside[ring - 1] for ring in glue_up.rings))
-        case "ring":
+        case "half_ring" | "ring":
             return 0.0
         case "plug":
             return areas.plugs[glue_up.layers[0]]

@@ -6,11 +6,13 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from math import cos, pi, tan
 
-from estimating.piece import DISCS, Made
+from estimating.piece import DISCS, Made, RingJoining
 from estimating.shape.staves import StaveRing
 
 FEWEST_SEGMENTS = 3
 MOST_SEGMENTS = 360
+FEWEST_TO_HALVE = 6
+"""Halves of fewer segments are hardly longer than the plate they are trued on; common practice, no source."""
 
 
 @dataclass(frozen=True)
@@ -145,3 +147,8 @@ class Ring:
             for wood, share in parts.items():
                 shares[wood] = shares.get(wood, 0.0) + count * share
         return shares
+
+
+def is_halved(ring: Ring, *, joining: RingJoining) -> bool:
+    """Whether it is glued up as two halves whose ends are trued on one plane: closed, even, and of segments enough."""
+    return joining == "halves" and ring.end_joints >= FEWEST_TO_HALVE and ring.segments % 2 == 0

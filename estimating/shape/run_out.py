@@ -8,13 +8,10 @@ import numpy as np
 from estimating.piece import ShopSettings
 from estimating.shape.build import Shape
 from estimating.shape.curves import Floats
-from estimating.shape.rings import Ring
+from estimating.shape.rings import Ring, is_halved
 
 DRIFT_A_LAYER = 0.02
 """mm of height that each further layer may be off, on top of the shop's own tolerance; common practice, no source."""
-
-HALF_TRUE = 0.2
-"""mm taken off each end of a half ring to bring both on one plane; common practice, no source."""
 
 MITER_ERROR = radians(0.02)
 """Error of the saw's angle at each cut, after a test ring; common practice, no source."""
@@ -36,16 +33,16 @@ class Coverage:
     inside_need: Floats
 
 
-def closing_loss(ring: Ring) -> float:
+def closing_loss(ring: Ring, *, shop: ShopSettings) -> float:
     """Radius lost where a ring is glued in halves and these are trued to meet, mm.
 
     Each end loses what brings it on the plane, and at the corner a half turn's share of the saw's error besides:
     of n segments each has two ends that are off by e, so the halves are off by n e together, n e / 2 an end.
-    Discs, open rings and odd ones, which have no halves, lose nothing.
+    What is closed all at once loses nothing.
     """
-    if ring.is_disc or ring.gap > 0 or ring.segments % 2:
+    if not is_halved(ring, joining=shop.ring_joining):
         return 0.0
-    return HALF_TRUE + ring.corner_radius * ring.segments * MITER_ERROR / 2
+    return shop.half_true + ring.corner_radius * ring.segments * MITER_ERROR / 2
 
 
 def height_drift(shape: Shape, shop: ShopSettings) -> Floats:
@@ -71,7 +68,7 @@ def coverage(shape: Shape, *, shop: ShopSettings) -> Coverage:
     reached, hollow = form.outer_cover(lower, upper), form.inner_cover(lower, upper)
     outside = np.where(within, outer - reached, np.inf)
     inside = np.where(within & (inner > 0), hollow - inner, np.inf)
-    loss = np.array([closing_loss(ring) for ring in shape.rings])[np.array(shape.ring_of)]
+    loss = np.array([closing_loss(ring, shop=shop) for ring in shape.rings])[np.array(shape.ring_of)]
     off = shop.centring_error
     further = form.outer_cover(lower - drift, upper + drift) - reached
     return Coverage(

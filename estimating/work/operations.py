@@ -4,12 +4,12 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
+from estimating.glue.assembly import OF_RINGS, GlueUp
 from estimating.glue.mixing import Adhesive
-from estimating.glue.order import GlueUp
 from estimating.piece import Sheet
 from estimating.shape.bores import Plug
 from estimating.shape.build import Shape
-from estimating.shape.rings import Ring
+from estimating.shape.rings import Ring, is_halved
 from estimating.wood.needs import Needs
 from estimating.wood.saw_boards import boards_in_order, fences, planed
 from estimating.wood.set_ups import settings, stops
@@ -58,6 +58,12 @@ class Job:
         return [ring for ring in self.rings if ring.end_joints]
 
     @property
+    def halved_rings(self) -> list[Ring]:
+        """Rings whose halves are trued and joined."""
+        joining = self.sheet.shop.ring_joining
+        return [ring for ring in self.rings if is_halved(ring, joining=joining)]
+
+    @property
     def thick_rings(self) -> list[Ring]:
         return [ring for ring in self.rings if ring.made == "sliced"]
 
@@ -100,7 +106,7 @@ class Job:
 
     @property
     def stackings(self) -> int:
-        return sum(glue_up.kind not in ("ring", "panel") for glue_up in self.glue_ups)
+        return sum(glue_up.kind not in (*OF_RINGS, "panel") for glue_up in self.glue_ups)
 
     @property
     def outer_dm2(self) -> float:
@@ -211,7 +217,7 @@ _RULES: Mapping[str, Callable[[Job], Count]] = {
     "taper staves": _staves,
     "glue up and slice laminated panels": _panels,
     "glue ring": _glue_rings,
-    "true half rings and join": lambda job: Count(0, _per_ring(job)),
+    "true half rings and join": lambda job: Count(0, len(job.halved_rings) * job.pieces),
     "flatten ring face": _flatten,
     "mount and true thick ring for slicing": lambda job: Count(0, len(job.thick_rings) * job.pieces),
     "saw layer from thick ring": lambda job: Count(

@@ -18,7 +18,7 @@ from projects.papers.sizes import paper_of
 
 if TYPE_CHECKING:
     from estimating.estimate import Estimate
-    from estimating.glue.order import GlueUp
+    from estimating.glue.assembly import GlueUp
     from estimating.shape.rings import Ring
     from estimating.wood.strips import SawnBoard
 

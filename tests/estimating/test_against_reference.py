@@ -104,6 +104,11 @@ def test_every_joint_is_glued_once_and_no_glue_up_holds_too_much(sheet: Json) ->
     open_rings = {ring["number"] for ring, other in _with_reference(found, sheet) if other["gap"] > 0}
     closed = [ring for glue_up in found["glue_ups"] if glue_up["kind"] == "ring" for ring in glue_up["rings"]]
     assert sorted(closed) == [r["number"] for r in found["rings"] if r["number"] not in open_rings]
+    halves = [
+        ring for glue_up in found["glue_ups"] if glue_up["kind"] == "half_ring" for ring in glue_up["rings"]
+    ]
+    even = {ring["number"] for ring in found["rings"] if ring["segments"] in (6, 8, 12, 16, 18, 24)}
+    assert sorted(halves) == sorted(even - open_rings)
     joints = [
         pair
         for glue_up in found["glue_ups"]

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from estimating.estimate import estimate
+from estimating.piece import ShopSettings
 from estimating.shape.build import Shape
 from estimating.shape.run_out import closing_loss, coverage, height_drift
 from estimating.sheet import read_sheet
@@ -34,14 +35,22 @@ def test_the_radius_lost_in_closing_is_that_of_half_rings_whose_ends_are_cut_bac
     turn = np.array([[cos(heading), -sin(heading)], [sin(heading), cos(heading)]])
     for _ in range(6):
         corner = turn @ corner
-    assert closing_loss(ring) - 0.2 == pytest.approx(abs(corner[1]) / 2, rel=1e-4)
+    assert closing_loss(ring, shop=ShopSettings()) - 0.2 == pytest.approx(abs(corner[1]) / 2, rel=1e-4)
 
 
 def test_what_has_no_halves_loses_nothing_in_closing() -> None:
     ring = shape_of(bowl()).rings[-1]
-    assert closing_loss(ring) > 0.2
-    for without in ({"gap": 0.2}, {"segments": 13}, {"made": "solid"}):
-        assert closing_loss(replace(ring, **without)) == 0.0  # type: ignore[arg-type]
+    halves = ShopSettings()
+    assert closing_loss(ring, shop=halves) > 0.2
+    for without in ({"gap": 0.2}, {"segments": 13}, {"segments": 4}, {"made": "solid"}):
+        assert closing_loss(replace(ring, **without), shop=halves) == 0.0  # type: ignore[arg-type]
+    assert closing_loss(ring, shop=replace(halves, ring_joining="whole")) == 0.0
+
+
+def test_what_the_shop_takes_off_a_half_is_lost() -> None:
+    ring = shape_of(bowl()).rings[-1]
+    more = closing_loss(ring, shop=ShopSettings(half_true=0.5)) - closing_loss(ring, shop=ShopSettings())
+    assert more == pytest.approx(0.3, abs=1e-12)
 
 
 def test_a_cone_needs_the_centring_the_drift_on_its_slope_and_the_closing_of_its_halves() -> None:

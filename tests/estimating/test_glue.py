@@ -12,10 +12,10 @@ from hypothesis import strategies as st
 from scipy import constants
 
 from estimating.errors import InvalidInput
+from estimating.glue.assembly import GlueUp, plan_assembly
 from estimating.glue.joints import JointAreas, joint_areas
 from estimating.glue.label import layers_at_once, pot_life, working_minutes
 from estimating.glue.mixing import mix_for, spread_ml, whole_ratio
-from estimating.glue.order import GlueUp, plain_order
 from estimating.piece import Allowance, Band, FormSheet, Label, ShopSettings
 from estimating.shape.build import Shape, build_shape
 from tests.estimating.sheets import answer, bowl, changed, modest
@@ -186,7 +186,7 @@ def test_exactly_as_many_layers_as_the_time_allows_are_taken() -> None:
 @pytest.mark.parametrize(("layers", "runs"), [(2, [2]), (10, [10]), (11, [6, 5]), (25, [8, 9, 8]), (1, [])])
 def test_runs_are_even_and_none_is_longer_than_allowed(layers: int, runs: list[int]) -> None:
     shape = cylinder(layers=layers)
-    stacks = [g for g in plain_order([shape], shop=SHOP, label=LABEL) if g.kind == "stack"]
+    stacks = [g for g in plan_assembly([shape], shop=SHOP, label=LABEL) if g.kind == "stack"]
     assert sorted(len(g.layers) for g in stacks) == sorted(runs)
 
 
@@ -195,7 +195,7 @@ def test_runs_are_even_and_none_is_longer_than_allowed(layers: int, runs: list[i
 def test_every_joint_is_glued_once_and_after_what_it_waits_for(layers: int, most: int, gap: float) -> None:
     shop = replace(SHOP, layers_per_glue_up=most)
     shape = cylinder(layers=layers, gap=gap, shop=shop)
-    order = plain_order([shape], shop=shop, label=LABEL)
+    order = plan_assembly([shape], shop=shop, label=LABEL)
     assert [glue_up.number for glue_up in order] == list(range(1, len(order) + 1))
     joints = [pair for g in order if g.kind != "ring" for pair in pairwise(g.layers)]
     assert sorted(joints) == list(pairwise(range(1, layers + 1)))
@@ -208,7 +208,7 @@ def test_outer_faces_stay_dry() -> None:
     """Four layers, three joints: the mixes' need is that of three faces, not of eight sides."""
     shape = cylinder(layers=4, gap=0.5)
     areas = joint_areas([shape])
-    adhesive = mix_for(plain_order([shape], shop=SHOP, label=LABEL), areas, quantity=1, shop=SHOP)
+    adhesive = mix_for(plan_assembly([shape], shop=SHOP, label=LABEL), areas, quantity=1, shop=SHOP)
     needed = spread_ml(faces=float(areas.faces.sum()), ends=0, shop=SHOP)
     assert len(areas.faces) == 3
     assert adhesive.volume_ml == pytest.approx(needed + 5 * len(adhesive.mixes), rel=1e-12)

@@ -214,7 +214,7 @@ def test_a_laminate_stands_for_a_wood_and_its_strips_are_cut_glued_and_counted()
     assert [strip["thickness"] for strip in cuts["strips"]] == [
         pytest.approx(found["rings"][0]["strip_width"] + 1)
     ] * 3
-    assert [glue_up["kind"] for glue_up in found["glue_ups"]] == ["panel", "ring"]
+    assert [glue_up["kind"] for glue_up in found["glue_ups"]] == ["panel", "half_ring", "ring"]
     names = [operation["name"] for operation in found["labour"]["operations"]]
     assert "glue up and slice laminated panels" in names
 
