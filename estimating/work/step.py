@@ -11,6 +11,11 @@ MANDREL = "mandrel"
 JIG = "jig"
 PRESS = "press"
 RING_CLAMP = "ring_clamp"
+PLANER = "planer"
+FENCE = "fence"
+SAW = "saw"
+MACHINES = (PLANER, FENCE, SAW)
+"""What is set up: the shop has one of each, and a setting lasts until it is used at another."""
 
 
 @dataclass(frozen=True, slots=True)

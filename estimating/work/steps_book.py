@@ -214,7 +214,9 @@ def _in_sessions(steps: Sequence[Step], in_one: frozenset[str], session: float) 
     found: list[Step] = []
     for first, *more in parted:
         after = tuple(last[key] for key in first.after)
-        found += [replace(first, after=after, at_once_after=last.get(first.at_once_after, "")), *more]
+        holds = tuple(replace(one, until=last[one.until]) if one.to_end else one for one in first.holds)
+        first = replace(first, after=after, at_once_after=last.get(first.at_once_after, ""), holds=holds)
+        found += [first, *more]
     return found
 
 
@@ -232,6 +234,7 @@ def _session(step: Step, keys: Sequence[str], number: int) -> Step:
             for one in step.shares
         ),
         after=step.after if number == 0 else (keys[number - 1],),
+        holds=step.holds if number == 0 else (),
         set_ups=tuple(replace(one, minutes=one.minutes / count) for one in step.set_ups),
     )
 

@@ -41,7 +41,7 @@ def add_rings(making: Making) -> None:
     """Every ring of every piece up to the step after which its layers can be stacked."""
     groups = _first_glued(making)
     for piece in making.pieces:
-        laid_out = {}
+        laid_out: dict[int, str] = {}
         for rings in groups:
             key = _add_layout(making, piece, rings)
             laid_out |= {ring.number: key for ring in rings}

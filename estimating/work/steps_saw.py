@@ -1,13 +1,13 @@
 """Steps from the boards to sawn segments: choose, mill, rest, rip, and at each angle prove and crosscut."""
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Mapping
 from math import degrees
 
-from estimating.wood.needs import StripNeed
 from estimating.wood.saw_boards import planed
 from estimating.wood.set_ups import settings, stops
-from estimating.wood.strips import Strip
+from estimating.wood.strips import Strip, StripNeed
+from estimating.work.step import FENCE, PLANER, SAW, Held
 from estimating.work.steps_book import Draft, Setting
 from estimating.work.steps_making import DAY, Making
 
@@ -39,13 +39,15 @@ def _add_boards(making: Making) -> str:
     )
     milled = Draft("mill", "Mill boards flat and to thickness", after=[chosen])
     milled.work = {"mill boards flat and to thickness": (1, 1)}
-    milled.settings = _of_strips("planer", "mill boards flat and to thickness", strips, planed)
+    milled.uses = ((PLANER, 1),)
+    milled.settings = _of_strips(PLANER, "mill boards flat and to thickness", strips, planed)
     last = book.add(milled)
     days = making.job.sheet.shop.acclimatise_days
     if days > 0:
         last = book.add(Draft("rest", "Let the wood rest in the shop", "rest", days * DAY, after=[last]))
     ripped = Draft("rip", "Rip strips", work={"rip strips": (1, 1)}, after=[last])
-    ripped.settings = _of_strips("fence", "rip strips", strips, lambda strip: strip.rip_width)
+    ripped.uses = ((FENCE, 1),)
+    ripped.settings = _of_strips(FENCE, "rip strips", strips, lambda strip: strip.rip_width)
     return book.add(ripped)
 
 
@@ -55,7 +57,7 @@ def _of_strips(
     """Every setting of a machine, with the metres of strip that are worked at it."""
     strips = list(strips)
     serving = settings(size(strip) for strip in strips)
-    metres: Counter[float] = Counter()
+    metres: defaultdict[float, float] = defaultdict(float)
     for strip in strips:
         metres[serving[size(strip)]] += strip.length / 1000
     return tuple(
@@ -79,7 +81,8 @@ def _add_proofs(making: Making, ripped: str) -> dict[tuple[float, float], str]:
         tilted = f", tilted {degrees(tilt):.2f}°" if tilt else ""
         draft = Draft(key, f"Set the saw to {degrees(miter):.2f}°{tilted} and prove it", after=[ripped])
         draft.work = {_PROVE: (0, 1)}
-        draft.settings = (Setting(key, "saw", _PROVE, count, whole=True),)
+        draft.uses = ((SAW, 1),)
+        draft.settings = (Setting(key, SAW, _PROVE, count, whole=True),)
         found[miter, tilt] = making.book.add(draft)
         for ring in making.job.rings:
             if not ring.is_disc and (round(ring.miter, 9), round(ring.tilt, 9)) == (miter, tilt):
@@ -99,6 +102,8 @@ def _add_crosscuts(making: Making, ripped: str, proven: Mapping[tuple[float, flo
         cuts = [(need.miter, need.outer_edge) for need in needs]
         weights = Counter({need.outer_edge: sum(count for _, count in need.rings) for need in needs})
         _add_cut(making, key, what, after, cuts, weights)
+        for proof in after[1:]:  # the saw stays as it was proven until everything is cut at it
+            making.book.drafts[proof].holds = (Held(SAW, key),)
         for need in needs:
             if need.cut not in ("plug", "lamination"):
                 for ring, _ in need.rings:
@@ -121,8 +126,9 @@ def _add_cut(
         of_stop[serving[length]] += count
     draft = Draft(key, name, after=after)
     draft.work = {_CROSSCUT: (len(at), sum(segments.values()))}
+    draft.uses = ((SAW, 1),)
     draft.settings = tuple(
-        Setting(f"stop {_angle(miter)} {stop:.1f}", "saw", _CROSSCUT, of_stop[stop]) for miter, stop in at
+        Setting(f"stop {_angle(miter)} {stop:.1f}", SAW, _CROSSCUT, of_stop[stop]) for miter, stop in at
     )
     making.book.add(draft)
 
