@@ -3,6 +3,7 @@
 from django.urls import path
 
 from projects.pages import (
+    bench,
     bench_hours,
     chart_image,
     cut,
@@ -18,6 +19,7 @@ from projects.pages import (
     rack,
     redraw,
     sawing,
+    sawing_papers,
     sawing_work,
     shelves,
     shop,
@@ -67,7 +69,9 @@ urlpatterns = [
     *rack.urlpatterns,
     *sawing.urlpatterns,
     *sawing_work.urlpatterns,
+    *sawing_papers.urlpatterns,
     *shelves.urlpatterns,
+    *bench.urlpatterns,
     *bench_hours.urlpatterns,
     path("shop/", shop.overview, name="shop"),
     path("shop/settings/", shop.settings, name="shop_settings"),
