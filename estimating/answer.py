@@ -6,6 +6,7 @@ from math import degrees
 from typing import Any
 
 from estimating.answer_flow import answer_flow
+from estimating.answer_glue import answer_adhesive
 from estimating.answer_shape import answer_shape
 from estimating.answer_weather import answer_weather
 from estimating.answer_woods import answer_woods
@@ -31,7 +32,7 @@ def as_json(estimate: Estimate) -> dict[str, Any]:
         "rings": [_ring(ring, shape) for shape in estimate.shapes for ring in shape.rings],
         "wood": _wood(estimate),
         "cutting": _cutting(estimate),
-        "adhesive": _adhesive(estimate),
+        "adhesive": answer_adhesive(estimate),
         "glue_ups": _glue_ups(estimate),
         "labour": _labour(estimate.labour),
         "cost": _cost(estimate),
@@ -210,25 +211,6 @@ def _strip(strip: Strip) -> dict[str, Any]:
         "length": strip.length,
         "segments": strip.segments,
         "rings": list(strip.rings),
-    }
-
-
-def _adhesive(estimate: Estimate) -> dict[str, Any]:
-    adhesive = estimate.adhesive
-    return {
-        "end_area": adhesive.end_area,
-        "face_area": adhesive.face_area,
-        "volume_ml": adhesive.volume_ml,
-        "mixes": [
-            {
-                "glue_up": mix.glue_up,
-                "piece": mix.piece,
-                "needed_ml": mix.needed_ml,
-                "part_a_ml": mix.part_a_ml,
-                "part_b_ml": mix.part_b_ml,
-            }
-            for mix in adhesive.mixes
-        ],
     }
 
 

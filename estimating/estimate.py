@@ -100,7 +100,8 @@ def estimate(sheet: Sheet, workshop: Workshop | None = None) -> Estimate:
         )
         cutting = _plan(sheet, workshop, needs.strips)
         glue_ups = plan_assembly(shapes, shop=sheet.shop, label=sheet.label)
-        adhesive = mix_for(glue_ups, joint_areas(shapes), quantity=sheet.quantity, shop=sheet.shop)
+        areas = joint_areas(shapes, margin=sheet.shop.coat_margin)
+        adhesive = mix_for(glue_ups, areas, quantity=sheet.quantity, shop=sheet.shop, label=sheet.label)
     except InvalidInput as refusal:
         raise InvalidSheet([refusal]) from refusal
     labour = _labour(Job(sheet, shapes, needs, cutting, glue_ups, adhesive), workshop)

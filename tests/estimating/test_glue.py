@@ -103,7 +103,7 @@ def mixes_for(need_ml: float, **settings: Any) -> list[tuple[float, float]]:
     area = need_ml * 1000 / (shop.film * 2 * (1 + shop.squeeze_out))
     glue_up = GlueUp(number=1, kind="stack", layers=(1, 2))
     areas = JointAreas(ends=np.zeros(2), faces=np.array([area]), inside=np.zeros(2))
-    adhesive = mix_for([glue_up], areas, quantity=1, shop=shop)
+    adhesive = mix_for([glue_up], areas, quantity=1, shop=shop, label=LABEL)
     return [(mix.part_a_ml, mix.part_b_ml) for mix in adhesive.mixes]
 
 
@@ -208,7 +208,9 @@ def test_outer_faces_stay_dry() -> None:
     """Four layers, three joints: the mixes' need is that of three faces, not of eight sides."""
     shape = cylinder(layers=4, gap=0.5)
     areas = joint_areas([shape])
-    adhesive = mix_for(plan_assembly([shape], shop=SHOP, label=LABEL), areas, quantity=1, shop=SHOP)
+    adhesive = mix_for(
+        plan_assembly([shape], shop=SHOP, label=LABEL), areas, quantity=1, shop=SHOP, label=LABEL
+    )
     needed = spread_ml(faces=float(areas.faces.sum()), ends=0, shop=SHOP)
     assert len(areas.faces) == 3
     assert adhesive.volume_ml == pytest.approx(needed + 5 * len(adhesive.mixes), rel=1e-12)
