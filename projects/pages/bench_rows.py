@@ -9,9 +9,9 @@ from zoneinfo import ZoneInfo
 
 from django.db.models import Q
 
+from projects.calendar_rows import Chain
 from projects.models import BenchStep, Studio
 from projects.models.bench import StepState
-from projects.services.bench_changes import Chain
 
 AHEAD = 6
 """Steps listed beyond today's, for a maker who is ahead of the plan."""

@@ -29,6 +29,9 @@ window.addEventListener("pageshow", () => {
   for (const form of document.querySelectorAll("form[data-sent]")) delete form.dataset.sent;
 });
 
+// The bench page is kept in the browser for times without a connection, but not for whoever comes after a log-out.
+document.querySelector("form.who")?.addEventListener("submit", () => { window.caches?.delete("bench").catch(() => {}); });
+
 // Paper cannot be unfolded: the boards' strips are open in print and folded again afterwards.
 const folds = () => document.querySelectorAll(".boards > details");
 window.addEventListener("beforeprint", () => {
