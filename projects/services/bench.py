@@ -11,13 +11,16 @@ from django.core.files.base import File
 from django.db import transaction
 from django.utils import timezone
 
-from projects.models import BenchStep, BenchTap, Member, Studio
-from projects.models.bench import StepState, TapAct
+from projects.models import BenchStep, BenchTap, Member
+from projects.models.bench import TapAct
 from projects.services import bench_taps
-from projects.services.bench_changes import Chain, Doing, Refused, go_on, hold_bench, trusted
+from projects.services.bench_changes import Doing, Refused, hold_bench, trusted
+from projects.services.bench_clock import settle, settle_held
 from projects.services.bench_undo import undo
-from projects.services.bench_wrong import dates_after, wrong
+from projects.services.bench_wrong import Cost, dates_after, reckon, wrong
 from projects.services.saving import checked
+
+__all__ = ["bench_tap", "settle"]
 
 MOST_PAYLOAD = 20_000
 
@@ -27,7 +30,6 @@ _ACTS: Mapping[str, Callable[[Doing], str]] = {
     TapAct.MIXED: bench_taps.mixed,
     TapAct.NOTE: bench_taps.note,
     TapAct.MEASURE: bench_taps.measure,
-    TapAct.WRONG: wrong,
     TapAct.UNDO: undo,
 }
 
@@ -56,6 +58,7 @@ def bench_tap(
     now = timezone.now()
     when = trusted(at, now)
     told = _readable(payload)
+    cost = _reckoned(member, uuid, act, step, told)
     with transaction.atomic():
         studio = hold_bench(member.studio_id)
         known: BenchTap | None = BenchTap.objects.for_studio(studio).filter(uuid=uuid).first()
@@ -67,21 +70,38 @@ def bench_tap(
         tap = BenchTap(studio=studio, member=member, uuid=uuid, act=act, step=row, at=when, received_at=now)
         tap.payload = told
         checked(tap)
-        _settle(studio, now)
+        settle_held(studio, now)
         row.refresh_from_db()
-        _do(Doing(tap, row), photo)
+        _do(Doing(tap, row), photo, cost)
         checked(tap)
-    if tap.accepted and act == TapAct.WRONG:
+    if tap.accepted and tap.changed.get("replan"):
         tap.outcome = f"{tap.outcome} {dates_after(row.commission)}"
         checked(tap)
     return tap
 
 
-def _do(doing: Doing, photo: File | None) -> None:
+def _reckoned(
+    member: Member, uuid: uuids.UUID, act: str, step: BenchStep, payload: Mapping[str, Any]
+) -> Cost | None:
+    """What a mishap costs, worked out before the bench is held, unless the tap is known or nothing went wrong."""
+    if act != TapAct.WRONG or BenchTap.objects.for_studio(member.studio_id).filter(uuid=uuid).exists():
+        return None
+    mine = BenchStep.objects.for_studio(member.studio_id).select_related("commission__studio__bench")
+    row = mine.filter(pk=step.pk).first()
+    return None if row is None else reckon(row, payload)
+
+
+def _do(doing: Doing, photo: File | None, cost: Cost | None) -> None:
     tap = doing.tap
     try:
         with transaction.atomic():
-            tap.outcome = bench_taps.photo(doing, photo) if tap.act == TapAct.PHOTO else _ACTS[tap.act](doing)
+            if tap.act == TapAct.PHOTO:
+                tap.outcome = bench_taps.photo(doing, photo)
+            elif tap.act == TapAct.WRONG:
+                assert cost is not None, "reckoned before, since the step is the studio's"
+                tap.outcome = wrong(doing, cost)
+            else:
+                tap.outcome = _ACTS[tap.act](doing)
     except Refused as refusal:
         tap.accepted, tap.outcome, tap.changed = False, str(refusal), {}
 
@@ -95,27 +115,3 @@ def _readable(payload: Mapping[str, Any] | None) -> dict[str, Any]:
     if size > MOST_PAYLOAD:
         raise ValidationError({"payload": "This is too long."})
     return told
-
-
-def settle(*, studio: Studio, now: datetime.datetime | None = None) -> None:
-    """Bring the steps up to the clock: adhesive that has set or cured is done, and what is left alone next begins.
-
-    Everything follows from stored times, so that it may be called at any time, and as often as one likes.
-    """
-    with transaction.atomic():
-        _settle(hold_bench(studio), now or timezone.now())
-
-
-def _settle(studio: Studio, now: datetime.datetime) -> None:
-    steps = (
-        BenchStep.objects.for_studio(studio).live().select_related("commission").order_by("position", "pk")
-    )
-    open_jobs = steps.exclude(kind="hands_on").filter(state__in=(StepState.WAITING, StepState.RUNNING))
-    jobs: dict[int, list[BenchStep]] = {}
-    for step in steps.filter(commission__in=open_jobs.values("commission")):
-        jobs.setdefault(step.commission_id, []).append(step)
-    for rows in jobs.values():
-        for step, values in go_on(Chain(rows), now=now):
-            for name, value in values.items():
-                setattr(step, name, value)
-            checked(step)

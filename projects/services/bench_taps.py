@@ -8,9 +8,11 @@ from typing import Any
 from django.core.exceptions import ValidationError
 from django.core.files.base import File
 
+from projects.calendar_rows import chain_of
 from projects.models import AsBuilt, BenchStep, HoursEntry, Member, StepNote
 from projects.models.bench import StepKind, StepState
-from projects.services.bench_changes import Doing, Refused, chain_of, go_on
+from projects.services.bench_changes import Doing, Refused
+from projects.services.bench_clock import go_on
 from projects.services.bench_photos import photo_cleaned
 from projects.services.saving import checked
 
@@ -54,7 +56,7 @@ def _too_early(step: BenchStep, at: datetime.datetime) -> list[str]:
     words = []
     for other in chain_of(step.commission_id).before(step):
         if other.state == StepState.RUNNING and other.is_passive and other.ends_at and other.ends_at > at:
-            left = _span((other.ends_at - at).total_seconds() / 60)
+            left = span((other.ends_at - at).total_seconds() / 60)
             words.append(f"Too early: “{other.name}” has {left} to go.")
         elif other.state in (StepState.WAITING, StepState.RUNNING):
             words.append(f"“{other.name}” comes before this and is not done.")
@@ -79,7 +81,7 @@ def end(doing: Doing) -> str:
     words = _ended_early(step, doing.at)
     doing.change(step, state=StepState.DONE, ended_at=doing.at, ended_by=doing.tap.member)
     if not step.is_passive:
-        words.append(_log(doing, said))
+        words.append(log_hours(doing, said))
     _begin_what_follows(doing)
     return " ".join(["Done.", *words])
 
@@ -88,7 +90,7 @@ def _ended_early(step: BenchStep, at: datetime.datetime) -> list[str]:
     planned = step.ends_at
     if not step.is_passive or planned is None or planned <= at:
         return []
-    return [f"{_span((planned - at).total_seconds() / 60)} earlier than planned. The label decides."]
+    return [f"{span((planned - at).total_seconds() / 60)} earlier than planned. The label decides."]
 
 
 def _begin_what_follows(doing: Doing) -> None:
@@ -117,17 +119,17 @@ def _number(given: Any, place: str) -> Decimal:
     return number
 
 
-def _log(doing: Doing, said: Decimal | None) -> str:
+def log_hours(doing: Doing, said: Decimal | None = None) -> str:
     """Put the time of a step into the hours log, an entry for each operation it is of."""
     step = doing.step
     assert step.started_at is not None, "it has ended"
-    span = doing.at - step.started_at
-    spent = Decimal(str(span.total_seconds())) / 60 if said is None else said
+    clock = doing.at - step.started_at
+    spent = Decimal(str(clock.total_seconds())) / 60 if said is None else said
     spent = spent.quantize(_CENT, rounding=ROUND_HALF_UP)
     for operation, minutes in split(spent, {name: share[0] for name, share in step.shares.items()}).items():
         doing.made("hours", checked(_entry(doing, operation, minutes)))
-    told = f"{_span(float(spent))} logged."
-    if said is None and span > LONG:
+    told = f"{span(float(spent))} logged."
+    if said is None and clock > LONG:
         told += " If the clock ran on, mend it on the job's page under Hours."
     return told
 
@@ -164,7 +166,7 @@ def split(spent: Decimal, shares: Mapping[str, float]) -> dict[str, Decimal]:
     return parts
 
 
-def _span(minutes: float) -> str:
+def span(minutes: float) -> str:
     """Minutes as people say them."""
     hours, rest = divmod(round(minutes), 60)
     return f"{hours} h {rest} min" if hours else f"{rest} min"

@@ -37,6 +37,8 @@ def undo(doing: Doing) -> str:
     _take_out(tap)
     tap.undone_by = doing.tap
     checked(tap)
+    if tap.changed.get("replan"):
+        doing.tap.changed["replan"] = True
     return f"Taken back: {tap.get_act_display()}."
 
 
