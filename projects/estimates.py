@@ -5,7 +5,7 @@ from dataclasses import asdict, dataclass
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any, Literal, cast
 
-from estimating.piece import Finish, Pricing, ShopSettings, UsualBoard
+from estimating.piece import AdhesiveKind, Finish, Label, Pricing, ShopSettings, UsualBoard
 from estimating.wood.species import Species
 from estimating.work.labour import StandingRate, standing_rates
 from estimating.workshop import Workshop
@@ -35,6 +35,9 @@ SHOP_KEYS = (
     *("centring_error", "height_tolerance", "acclimatise_days"),
     *("min_wall", "open_contact", "lathe_swing", "lathe_length", "lathe_load_kg", "hollowing_reach"),
 )
+# What the adhesive on the shelf and the sheet's label call by one name.
+LABEL_KEYS = ("density", "open_min", "set_min", "press_min", "cure_min", "slower_c", "least_c", "exotherm_ml")
+LONGEST_CAUTIONS = 2000
 SHARES = ("margin", "gallery_share", "tax", "deposit_share", "failure_share")
 
 
@@ -106,14 +109,16 @@ def workshop_of(studio: models.Studio) -> Workshop:
     """The studio's own woods, rates, settings and prices."""
     woods = models.Wood.objects.for_studio(studio)
     rates = models.StandingRate.objects.for_studio(studio)
+    adhesive = _usual(models.Adhesive, studio)
     return Workshop(
         woods={wood.key: _species(wood) for wood in woods},
         # An operation that the studio has no rate for takes what it usually takes.
         rates={**standing_rates(), **{rate.operation: _rate(rate) for rate in rates}},
-        settings=_settings(studio, _usual(models.Adhesive, studio)),
+        settings=_settings(studio, adhesive),
         usual_board=_usual_board(studio),
         finish=_finish(_usual(models.Finish, studio)),
-        pricing=_pricing(studio, adhesive=_usual(models.Adhesive, studio), commission=None),
+        pricing=_pricing(studio, adhesive=adhesive, commission=None),
+        label=_label(adhesive),
     )
 
 
@@ -140,6 +145,7 @@ def sheet_data(
         "quantity": (commission.quantity if commission else None) or design.quantity,
         **_parts_data(parts),
         "shop": _plain(asdict(_settings(studio, adhesive))),
+        "adhesive": _plain(asdict(_label(adhesive))),
         "usual_board": _plain(asdict(_usual_board(studio))),
         "finish": _plain(asdict(_finish(finish_of(design)))),
         "pricing": _pricing_data(_pricing(studio, adhesive=adhesive, commission=commission)),
@@ -195,6 +201,8 @@ def _part_data(one: PartRecords) -> dict[str, Any]:
         data["holding"] = {"by": part.held, **given}
     if part.close_at:
         data["close_at"] = part.close_at
+    if part.build_from == "rim":
+        data["build_from"] = part.build_from
     return data
 
 
@@ -263,6 +271,24 @@ def _settings(studio: models.Studio, adhesive: models.Adhesive | None) -> ShopSe
         ring_clamps=shop.ring_clamps,
         **settings,
         **glue,
+    )
+
+
+def _label(adhesive: models.Adhesive | None) -> Label:
+    """What the adhesive's label says; the command's own where the shelf has no adhesive."""
+    if adhesive is None:
+        return Label()
+    by_mass = None
+    if adhesive.mass_a is not None and adhesive.mass_b is not None:
+        by_mass = (float(adhesive.mass_a), float(adhesive.mass_b))
+    return Label(
+        name=adhesive.name,
+        kind=cast(AdhesiveKind, adhesive.kind),
+        mass_ratio=by_mass,
+        pressure=(float(adhesive.pressure_low), float(adhesive.pressure_high)),
+        cleaner=adhesive.cleaner,
+        cautions=adhesive.cautions[:LONGEST_CAUTIONS],
+        **{key: float(getattr(adhesive, key)) for key in LABEL_KEYS},
     )
 
 

@@ -63,6 +63,8 @@ def form_place(error: InvalidInput) -> FormPlace:
             return FormPlace("part", field, error.reason, part=part)
         case "close_at":
             return FormPlace("part", head, error.reason, row=index, part=part)
+        case "build_from":
+            return FormPlace("part", head, error.reason, part=part)
         case "name" if prefix:
             return FormPlace("part", head, error.reason, part=part)
     return _whole_place(head, key, error.reason, index=index)

@@ -81,15 +81,17 @@ class BoardSerializer(ServiceSerializer):
 
 
 class AdhesiveSerializer(ServiceSerializer):
-    """An adhesive: parts by volume, density in g/ml, film in mm, times in minutes, temperatures in °C."""
+    """An adhesive: parts by volume and by mass, g/ml, film in mm, minutes, °C, pressure in MPa, ml in one cup."""
 
     services, noun = shop, "adhesive"
 
     class Meta:
         model = Adhesive
         fields = (
-            *("id", "name", "kind", "ratio_a", "ratio_b", "density", "film", "pot_life_min", "pot_life_at_c"),
-            *("set_min", "press_min", "cure_min", "price_per_ml", "label_read", "cautions", "note", "usual"),
+            *("id", "name", "kind", "ratio_a", "ratio_b", "mass_a", "mass_b", "density", "film"),
+            *("pot_life_min", "pot_life_at_c", "open_min", "set_min", "press_min", "cure_min", "slower_c"),
+            *("least_c", "pressure_low", "pressure_high", "exotherm_ml", "cleaner", "price_per_ml"),
+            *("label_read", "cautions", "note", "usual"),
         )
 
 
@@ -151,7 +153,8 @@ class PartSerializer(serializers.ModelSerializer):
         model = Part
         fields = (
             *("name", "allowance_outside", "allowance_inside", "allowance_top", "allowance_bottom"),
-            *("held", "held_depth", "held_parting", "close_at", "sits", "sits_at", "flange", "clearance"),
+            *("held", "held_depth", "held_parting", "close_at", "build_from"),
+            *("sits", "sits_at", "flange", "clearance"),
             *("form", "bands"),
         )
 

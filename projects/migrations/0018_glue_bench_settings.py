@@ -94,4 +94,13 @@ class Migration(migrations.Migration):
             model_name='shopsettings',
             constraint=models.CheckConstraint(condition=models.Q(('ring_joining__in', ['halves', 'whole'])), name='shop_ring_joining_known', violation_error_message='The ring joining must be one of: halves, whole.'),
         ),
+        migrations.AddField(
+            model_name='part',
+            name='build_from',
+            field=models.CharField(choices=[('foot', 'the foot'), ('rim', 'the rim')], default='foot', help_text='The end that stands on the bench: the glue cards are written for it.', max_length=4, verbose_name='glued up from'),
+        ),
+        migrations.AddConstraint(
+            model_name='part',
+            constraint=models.CheckConstraint(condition=models.Q(('build_from__in', ['foot', 'rim'])), name='part_build_from_known', violation_error_message='The build from must be one of: foot, rim.'),
+        ),
     ]

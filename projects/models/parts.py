@@ -41,6 +41,13 @@ class Held(models.TextChoices):
     WASTE_BLOCK = "waste_block", "a waste block, parted off at the end"
 
 
+class BuildFrom(models.TextChoices):
+    """Which end of the stack stands on the bench while it is glued up."""
+
+    FOOT = "foot", "the foot"
+    RIM = "rim", "the rim"
+
+
 class Sits(models.TextChoices):
     """How a part stands on another."""
 
@@ -97,6 +104,13 @@ class Part(StudioOwned):
         validators=[validate_heights],
         help_text="Heights in mm at which bowls, turned and sanded inside, are joined.",
     )
+    build_from = models.CharField(
+        "glued up from",
+        max_length=4,
+        choices=BuildFrom,
+        default=BuildFrom.FOOT,
+        help_text="The end that stands on the bench: the glue cards are written for it.",
+    )
     sits = models.CharField("stands", max_length=2, choices=Sits, default=Sits.NOT, blank=True)
     sits_at = models.PositiveSmallIntegerField(
         "on or in part",
@@ -131,6 +145,7 @@ class Part(StudioOwned):
             one_of("part", "held", Held),
             within("part", "held_depth", low=0.001, high=500, null=True),
             within("part", "held_parting", low=0, high=500, null=True),
+            one_of("part", "build_from", BuildFrom),
             one_of("part", "sits", Sits),
             within("part", "sits_at", low=1, null=True),
             within("part", "flange", low=0.001, high=500, null=True),

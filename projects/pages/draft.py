@@ -18,7 +18,7 @@ LONGEST = 2000
 # A chart of the most layers and segments is longer than any other text.
 LONGEST_CHART = 2_000_000
 TEXTS = ("title", "quantity", "adhesive", "finish", "note")
-HOLDING = ("held", "held_depth", "held_parting", "close_at")
+HOLDING = ("held", "held_depth", "held_parting", "close_at", "build_from")
 STANDING = ("sits", "sits_at", "flange", "clearance")
 # What the tools of a part are told; no part of the design.
 TOOLS = (
@@ -200,6 +200,7 @@ def _saved_part(records: PartRecords, length: Callable[[Any], str]) -> PartText:
     texts = {name: length(getattr(part, name)) for name in measures}
     texts |= {"name": part.name, "held": part.held, "sits": part.sits, "sits_at": str(part.sits_at or "")}
     texts |= {"close_at": ", ".join(map(length, part.close_at)), "curve": form.curve, "inside": form.inside}
+    texts |= {"build_from": part.build_from}
     texts |= {"wall": length(form.wall), "floor": length(form.floor)}
     return PartText(
         texts=texts,

@@ -14,7 +14,7 @@ from projects.estimates import estimate_design
 from projects.models import Commission, Design, Wood
 from projects.models.bands import Bored, Made, Match
 from projects.models.designs import LaminateKind
-from projects.models.parts import Curve, Held, InsideKind, Sits
+from projects.models.parts import BuildFrom, Curve, Held, InsideKind, Sits
 from projects.pages import labels, shaping, starting
 from projects.pages.access import StudioRequest
 from projects.pages.counts import counts
@@ -187,6 +187,7 @@ def _context(board: Board, request: StudioRequest) -> dict[str, Any]:
         "boreds": BORED_WORDS,
         "matches": Match.choices,
         "helds": HELD_WORDS,
+        "ends": BuildFrom.choices,
         "sitses": SITS_WORDS,
         "kinds": LaminateKind.choices,
         "size_walls": SIZE_WALLS,

@@ -31,6 +31,7 @@ PART_NAMES = {
     "held_depth": "Depth of the hold",
     "held_parting": "Parting cut",
     "close_at": "Joined at",
+    "build_from": "Glued up from",
     "sits": "Stands",
     "sits_at": "Stands on or in",
     "flange": "Flange",

@@ -11,7 +11,7 @@ from projects.models import Adhesive, Finish, Studio
 from projects.models.bands import DISCS, UNOPENED, Bored, Made, Match
 from projects.models.charts import validate_chart
 from projects.models.designs import LaminateKind
-from projects.models.parts import ALLOWANCES, CORNER, Curve, Held, InsideKind, Sits
+from projects.models.parts import ALLOWANCES, CORNER, BuildFrom, Curve, Held, InsideKind, Sits
 from projects.pages.draft import BandText, Draft, LaminateText, PartText, Piece, PointText
 from projects.pages.reader import Reader
 
@@ -73,6 +73,8 @@ def _holding(name: str, part: PartText, reader: Reader) -> dict[str, Any]:
     if "held_depth" in asked and values["held_depth"] == 0:
         reader.refuse(f"{name}-held_depth", "Must be more than 0.")
     values["held_depth"] = values["held_depth"] or None
+    build_from = texts["build_from"] or BuildFrom.FOOT
+    values["build_from"] = reader.choice(f"{name}-build_from", build_from, BuildFrom)
     return values | {"close_at": reader.lengths(f"{name}-close_at", texts["close_at"])}
 
 

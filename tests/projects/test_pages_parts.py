@@ -23,6 +23,7 @@ BODY = {
     "held_depth": 6,
     "held_parting": 3,
     "close_at": [50],
+    "build_from": "rim",
     "form": {
         "outer": [[0, 30], [50, 62, "corner"], [100, 40]],
         "curve": "smooth",
@@ -147,7 +148,8 @@ def test_a_sheet_of_several_parts_names_them_and_says_only_what_is_used(vase: De
     assert "form" not in sheet
     assert [part["name"] for part in sheet["parts"]] == ["body", "lid", "finial"]
     assert body["holding"] == {"by": "tenon", "depth": 6, "parting": 3}
-    assert body["close_at"] == [50]
+    assert (body["close_at"], body["build_from"]) == ([50], "rim")
+    assert "build_from" not in lid
     assert set(body["allowance"]) == {"outside", "inside", "top"}  # what is below comes from the hold
     assert body["form"]["outer"][1] == [50, 62, "corner"]
     assert "sits" not in body
@@ -164,7 +166,7 @@ def test_a_sheet_of_several_parts_names_them_and_says_only_what_is_used(vase: De
 
 def test_a_plain_design_has_no_key_of_parts_in_its_sheet(studio: Studio) -> None:
     sheet = sheet_data(DesignFactory(studio=studio))
-    assert not {"parts", "holding", "close_at", "laminates", "sits"} & set(sheet)
+    assert not {"parts", "holding", "close_at", "build_from", "laminates", "sits"} & set(sheet)
     assert not {"bore", "plug", "chart"} & set(sheet["bands"][0])
 
 
@@ -195,6 +197,7 @@ WORKS = [
         ("held_parting", 3),
     ),
     ("parts-0-close_at", {"parts-0-close_at": "40, 2 in"}, ("close_at", [40, 50.8])),
+    ("parts-0-build_from", {"parts-0-build_from": "rim"}, ("build_from", "rim")),
     ("parts-0-name", {"parts-0-name": "belly"}, ("name", "belly")),
 ]
 
@@ -249,6 +252,7 @@ WRONG = [
     ({"parts-0-name": " "}, "parts-0-name", "Give the part a name."),
     ({"parts-1-name": "body"}, "parts-1-name", "Another part has this name already."),
     ({"parts-0-held": "glue"}, "parts-0-held", "Choose one of those offered."),
+    ({"parts-0-build_from": "side"}, "parts-0-build_from", "Choose one of those offered."),
     ({"parts-0-held_depth": ""}, "parts-0-held_depth", "is empty"),
     ({"parts-0-held_depth": "0"}, "parts-0-held_depth", "more than 0"),
     ({"parts-0-held_parting": "wide"}, "parts-0-held_parting", "is not a length"),
