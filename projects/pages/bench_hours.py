@@ -15,6 +15,7 @@ from projects.models import DayOff, Studio
 from projects.models.calendar import Weekday
 from projects.pages.access import StudioRequest, in_studio, own
 from projects.pages.bench_hours_forms import BenchForm, DayOffForm, WeekForm, said_stretches, week_of
+from projects.pages.calendar_days import holidays_between
 from projects.services.bench_hours import bench_update, day_off_add, day_off_delete
 
 AHEAD = datetime.timedelta(days=365)
@@ -81,7 +82,7 @@ def _page(request: StudioRequest, **forms: Any) -> HttpResponse:
         "bench": bench,
         "off": [row for row in off if row.last >= today],
         "past": [row for row in off if row.last < today],
-        "holidays": [],
+        "holidays": holidays_between(bench, today, today + AHEAD),
         "zones": sorted(available_timezones()),
         **{name: make() for name, make in usual.items() if name not in forms},
         **forms,
