@@ -20,7 +20,7 @@ def shopping_list(estimate: Estimate) -> ToBuy:
     return to_buy(
         estimate.cutting,
         needs=estimate.needs.strips,
-        wanted=without_spares(estimate.needs.strips, rings=estimate.rings, quantity=estimate.sheet.quantity),
+        wanted=without_spares(estimate.needs.strips, rings=estimate.rings, pieces=estimate.sheet.quantity),
         boards=estimate.sheet.boards,
         shop=estimate.sheet.shop,
     )

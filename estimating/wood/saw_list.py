@@ -174,7 +174,8 @@ def saw_list(
     )
 
 
-def _made(pieces: Pieces, ring: int) -> int:
+def made(pieces: Pieces, ring: int) -> int:
+    """How often a ring is made."""
     return pieces if isinstance(pieces, int) else pieces[ring]
 
 
@@ -204,7 +205,7 @@ def _strip_lines(
 
 
 def _line(need: StripNeed, ring: Ring, count: int, feeds: tuple[Feed, ...], pieces: Pieces) -> Line:
-    needed = ring.wood_counts.get(need.wood, 0) * _made(pieces, ring.number) if need.is_piece else count
+    needed = ring.wood_counts.get(need.wood, 0) * made(pieces, ring.number) if need.is_piece else count
     return Line(
         ring=ring.number,
         wood=need.wood,
@@ -260,7 +261,7 @@ def _panel_lines(
             wood=one.key,
             cut="segment",
             count=one.cuts.segments,
-            spares=one.cuts.segments - ring.wood_counts[one.key] * _made(pieces, one.ring),
+            spares=one.cuts.segments - ring.wood_counts[one.key] * made(pieces, one.ring),
             outer_edge=ring.outer_edge,
             inner_edge=ring.inner_edge,
             width=ring.strip_width,

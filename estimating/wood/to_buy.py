@@ -11,6 +11,7 @@ from decimal import Decimal
 from estimating.piece import Board, ShopSettings
 from estimating.shape.rings import Ring
 from estimating.wood.buying import nominal_thicknesses, units_in_board
+from estimating.wood.saw_list import Pieces, made
 from estimating.wood.strips import CuttingPlan, SawnBoard, Strip, StripNeed
 
 SAME_THICKNESS = 0.05
@@ -200,15 +201,16 @@ def to_buy(
     return ToBuy(tuple(thicknesses), rack)
 
 
-def without_spares(needs: Sequence[StripNeed], *, rings: Sequence[Ring], quantity: int) -> Mapping[str, int]:
-    """How many pieces of each wood the work itself takes; `rings` by their number, from 1.
+def without_spares(needs: Sequence[StripNeed], *, rings: Sequence[Ring], pieces: Pieces) -> Mapping[str, int]:
+    """How many pieces of each wood the work itself takes; `rings` by the numbers that the needs know them by.
 
     Plugs have no spares, and the strips of laminated segments are cut for the spare segments as for the others.
     """
     wanted = Counter[str]()
+    known = {ring.number: ring for ring in rings}
     for need in needs:
         for number, count in need.rings:
-            own = rings[number - 1].wood_counts[need.wood] * quantity if need.is_piece else count
+            own = known[number].wood_counts[need.wood] * made(pieces, number) if need.is_piece else count
             wanted[need.wood] += own
     return wanted
 

@@ -1,6 +1,6 @@
 """The work at the saw of a design or commission: board diagrams, the saw list with boxes to tick, proven settings."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from decimal import Decimal, InvalidOperation
 from typing import TYPE_CHECKING, Any
 
@@ -13,7 +13,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from estimating.errors import InvalidSheet
 from projects.estimates import estimate_design
-from projects.models import Commission, Design, SawSetting, Studio
+from projects.models import Commission, Design, SawingPlan, SawSetting, Studio
 from projects.pages.access import StudioRequest, in_studio, own
 from projects.pages.record_form import RecordForm
 from projects.pages.saw_form import SawSettingForm
@@ -142,10 +142,15 @@ def job_bench_book(request: StudioRequest, pk: int) -> HttpResponse:
     if job.design is None:
         return redirect(f"{reverse('design_new')}?job={job.pk}")
     design = job.design
-    return _book(job.title, lambda: estimate_design(design, commission=job)[1], request)
+    return _book(job.title, lambda: estimate_design(design, commission=job)[1], request, plans_kept(job))
 
 
-def _book(title: str, estimated: "Callable[[], Estimate]", request: StudioRequest) -> HttpResponse:
+def _book(
+    title: str,
+    estimated: "Callable[[], Estimate]",
+    request: StudioRequest,
+    kept: Sequence[SawingPlan] = (),
+) -> HttpResponse:
     # Imported here since they bring the PDF library and the drawings.
     from projects.drawings import quote_drawing
     from projects.papers.bench_book import book_sheets, write_bench_book
@@ -164,6 +169,7 @@ def _book(title: str, estimated: "Callable[[], Estimate]", request: StudioReques
         batches=batches(sheets, studio),
         drawing=quote_drawing(estimate, studio=studio),
         studio=studio,
+        kept=kept,
     )
     return HttpResponse(
         book,

@@ -1,6 +1,5 @@
 """The order of work at the saw of a plan for several commissions, with boxes to tick: one list for all of them."""
 
-from dataclasses import dataclass
 from typing import Any
 
 from django.core.exceptions import ValidationError
@@ -14,24 +13,11 @@ from projects.estimates import workshop_of
 from projects.models import Commission, SawingPlan, Studio
 from projects.pages.access import StudioRequest, in_studio, own
 from projects.pages.cut import FOLD, TEXT, batches
-from projects.papers.bench_sheets import BenchSheets, Sawn, sheets_of
+from projects.papers.bench_sheets import Sawn, sheets_of
+from projects.papers.job_rings import JobRings
 from projects.sawing import joined_rings
 from projects.sawing_json import FrozenPlan, UnreadablePlan
 from projects.services.sawing import thawed
-
-
-@dataclass(frozen=True)
-class JobRings:
-    """The rings of one commission in the plan's numbering; its own begin at 1."""
-
-    commission: Commission
-    first: int
-    last: int
-
-    @property
-    def own(self) -> int:
-        """How many it has."""
-        return self.last - self.first + 1
 
 
 @in_studio
@@ -43,8 +29,9 @@ def sawing_work(request: StudioRequest, pk: int) -> HttpResponse:
     context: dict[str, Any] = {"section": "rack", "plan": plan, "here": here}
     try:
         frozen = thawed(plan)
-        jobs = _commissions(plan, frozen)
-        sheets, rings = _work(frozen, jobs, request.studio)
+        jobs = plan_commissions(plan, frozen)
+        sawn, rings = plan_work(frozen, jobs, request.studio)
+        sheets = sheets_of(sawn, studio=request.studio, fold=FOLD, text=TEXT)
     except UnreadablePlan as trouble:
         return render(request, "sawing/work.html", {**context, "unreadable": [str(trouble)]})
     except ValidationError as refusal:
@@ -62,14 +49,16 @@ def sawing_work(request: StudioRequest, pk: int) -> HttpResponse:
     return render(request, "sawing/work.html", context)
 
 
-def _commissions(plan: SawingPlan, frozen: FrozenPlan) -> list[Commission]:
+def plan_commissions(plan: SawingPlan, frozen: FrozenPlan) -> list[Commission]:
+    """Those it was made for, in its order. Errors: ValidationError where one is gone."""
     found = plan.commissions.select_related("client", "design__studio").in_bulk()
     if any(key not in found for key in frozen.commissions):
         raise ValidationError("A commission of this plan is gone. Plan again.")
     return [found[key] for key in frozen.commissions]
 
 
-def _work(frozen: FrozenPlan, jobs: list[Commission], studio: Studio) -> tuple[BenchSheets, list[JobRings]]:
+def plan_work(frozen: FrozenPlan, jobs: list[Commission], studio: Studio) -> tuple[Sawn, list[JobRings]]:
+    """What is sawn by a plan, and whose rings are which. Errors: as `projects.sawing.joined_rings`."""
     joined = joined_rings(studio, jobs, frozen.plan)
     woods = workshop_of(studio).woods
     sawn = Sawn(frozen.plan.cutting, joined.needs, joined.rings, joined.pieces, frozen.shop, woods)
@@ -78,7 +67,7 @@ def _work(frozen: FrozenPlan, jobs: list[Commission], studio: Studio) -> tuple[B
         JobRings(job, first + 1, last)
         for job, first, last in zip(jobs, frozen.plan.first_ring, ends, strict=True)
     ]
-    return sheets_of(sawn, studio=studio, fold=FOLD, text=TEXT), rings
+    return sawn, rings
 
 
 urlpatterns: list[URLPattern] = [path("sawing/<int:pk>/saw-list/", sawing_work, name="sawing_work")]

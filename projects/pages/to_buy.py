@@ -1,5 +1,6 @@
 """What to buy for a design or a commission, checked against the rack; with `make=pdf`, the list for the timber yard."""
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, cast
 
 from django import forms
@@ -76,7 +77,9 @@ def _page(request: StudioRequest, design: Design, *, job: Commission | None) -> 
     form = ListForm(request.GET if "paper" in request.GET else None, studio=request.studio)
     printer = _printer(estimate, form.units())
     if form.is_valid() and request.GET.get("make") == "pdf":
-        return _pdf(listed, estimate.sheet.title, printer, form.cleaned_data["paper"], request.studio)
+        held = [f"sawing plan {plan.pk}, {plan.title}" for plan in context["kept"]]
+        paper = form.cleaned_data["paper"]
+        return _pdf(listed, estimate.sheet.title, printer, paper, request.studio, held)
     context |= _shown(estimate, listed, printer)
     wrong = form.is_bound and not form.is_valid()
     return render(request, "to_buy/page.html", {**context, "form": form}, status=400 if wrong else 200)
@@ -126,9 +129,11 @@ def _workings(estimate: "Estimate", printer: Printer) -> dict[str, str]:
     }
 
 
-def _pdf(listed: "ToBuy", title: str, printer: Printer, paper: PaperName, studio: Studio) -> HttpResponse:
+def _pdf(
+    listed: "ToBuy", title: str, printer: Printer, paper: PaperName, studio: Studio, held: Sequence[str]
+) -> HttpResponse:
     return HttpResponse(
-        write_timber_list(listed, title=title, printer=printer, paper=paper, studio=studio.name),
+        write_timber_list(listed, title=title, printer=printer, paper=paper, studio=studio.name, held=held),
         content_type="application/pdf",
         headers={
             "Content-Disposition": f'inline; filename="{slugify(f"{title} timber list")}.pdf"',

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import pikepdf
 
-from projects.models import SawSetting, Studio
+from projects.models import SawingPlan, SawSetting, Studio
 from projects.papers.bench_sheets import AngleWork, BenchSheets, bench_sheets
 from projects.papers.printing import elements, print_paper
 from projects.papers.sizes import paper_of
@@ -19,6 +19,7 @@ from projects.papers.sizes import paper_of
 if TYPE_CHECKING:
     from estimating.estimate import Estimate
     from estimating.glue.assembly import GlueUp
+    from estimating.piece import ShopSettings
     from estimating.shape.rings import Ring
     from estimating.wood.strips import SawnBoard
 
@@ -64,31 +65,47 @@ def book_sheets(estimate: "Estimate", *, studio: Studio) -> BenchSheets:
 
 
 def write_bench_book(
-    estimate: "Estimate", *, sheets: BenchSheets, batches: Batches, drawing: str, studio: Studio
+    estimate: "Estimate",
+    *,
+    sheets: BenchSheets,
+    batches: Batches,
+    drawing: str,
+    studio: Studio,
+    kept: Sequence[SawingPlan] = (),
 ) -> bytes:
     """The bench book as a tagged PDF on the studio's paper; the same bytes each time.
 
     Shape: `sheets` as `book_sheets` gives them, `batches` its angles each with the setting last proven for it, or None;
-    `drawing` the piece's as SVG.
+    `drawing` the piece's as SVG; `kept` the plans of several commissions that hold boards for this one.
     """
     paper = paper_of(unit=studio.length_unit, currency=studio.currency)
     context = {
         "paper": paper,
-        "studio": studio,
-        "unit": studio.length_unit,
         "title": estimate.sheet.title,
         "estimate": estimate,
-        "shop": estimate.sheet.shop,
-        "sheets": sheets,
-        "work": sheets.work,
-        "batches": batches,
         "drawing": _data(drawing),
-        "boards": [(board, _data(_readable(board.svg))) for board in sheets.boards],
-        "ready": list(_ready(estimate, sheets)),
+        "kept": kept,
+        **saw_part(sheets, batches, shop=estimate.sheet.shop, studio=studio),
         "steps": list(_steps(estimate)),
     }
     printed = print_paper("papers/bench_book.html", context, style="bench_book.css", made_at=_UNDATED)
-    return _with_column_heads(printed)
+    return with_column_heads(printed)
+
+
+def saw_part(
+    sheets: BenchSheets, batches: Batches, *, shop: "ShopSettings", studio: Studio
+) -> dict[str, Any]:
+    """What the pages of the saw's work are printed from."""
+    return {
+        "studio": studio,
+        "unit": studio.length_unit,
+        "shop": shop,
+        "sheets": sheets,
+        "work": sheets.work,
+        "batches": batches,
+        "boards": [(board, _data(_readable(board.svg))) for board in sheets.boards],
+        "ready": list(_ready(sheets)),
+    }
 
 
 def _data(svg: str) -> str:
@@ -109,17 +126,16 @@ class Ready:
     numbers: tuple[int, ...]
 
 
-def _ready(estimate: "Estimate", sheets: BenchSheets) -> Iterator[Ready]:
-    species = estimate.workshop.woods
+def _ready(sheets: BenchSheets) -> Iterator[Ready]:
     alike: dict[tuple[Any, ...], list[int]] = {}
     kinds = {}
-    for work in sheets.work.boards:
-        board = work.board
+    for sheet in sheets.boards:
+        board = sheet.work.board
         size = (board.wood, board.length, board.width, board.thickness, board.buy, board.ref, board.surface)
-        alike.setdefault(size, []).append(work.number)
-        kinds[size] = board
+        alike.setdefault(size, []).append(sheet.work.number)
+        kinds[size] = sheet
     for size, numbers in alike.items():
-        yield Ready(kinds[size], species[kinds[size].wood].name, tuple(numbers))
+        yield Ready(kinds[size].work.board, kinds[size].wood, tuple(numbers))
 
 
 def _steps(estimate: "Estimate") -> Iterator[GlueStep]:
@@ -174,7 +190,7 @@ def _layers(estimate: "Estimate") -> Iterator[LayerRun]:
             )
 
 
-def _with_column_heads(printed: bytes) -> bytes:
+def with_column_heads(printed: bytes) -> bytes:
     """Headers in the head of a table head its columns; all others head a row."""
     with pikepdf.open(io.BytesIO(printed)) as pdf:
         for head in elements(pdf.Root.StructTreeRoot.K, "/THead"):

@@ -155,12 +155,25 @@ class Printer:
 
 
 def write_timber_list(
-    listed: "ToBuy", *, title: str, printer: Printer, paper: PaperName, studio: str = ""
+    listed: "ToBuy",
+    *,
+    title: str,
+    printer: Printer,
+    paper: PaperName,
+    studio: str = "",
+    letters: Sequence[tuple[str, str]] = (),
+    held: Sequence[str] = (),
 ) -> bytes:
-    """The timber list as a tagged PDF, the same bytes each time. `studio` is a name for its head and foot."""
+    """The timber list as a tagged PDF, the same bytes each time. `studio` is a name for its head and foot.
+
+    `letters` say which commission is which, where `printer` names rings by them; `held` are the plans of several
+    commissions that hold boards for this one, by which is bought instead.
+    """
     context: dict[str, Any] = {
         "title": title,
         "studio": studio,
+        "letters": letters,
+        "held": held,
         "paper": paper,
         "unit": printer.units.unit,
         "total": printer.money(listed.outlay),

@@ -25,7 +25,7 @@ SHOP = ShopSettings(
 
 
 def listed(of: Estimate) -> ToBuy:
-    wanted = without_spares(of.needs.strips, rings=of.rings, quantity=of.sheet.quantity)
+    wanted = without_spares(of.needs.strips, rings=of.rings, pieces=of.sheet.quantity)
     return to_buy(
         of.cutting, needs=of.needs.strips, wanted=wanted, boards=of.sheet.boards, shop=of.sheet.shop
     )
@@ -208,7 +208,7 @@ def test_one_list_serves_several_jobs_sawn_together() -> None:
     )
     wanted = Counter[str]()
     for of in (one, two):
-        wanted.update(without_spares(of.needs.strips, rings=of.rings, quantity=of.sheet.quantity))
+        wanted.update(without_spares(of.needs.strips, rings=of.rings, pieces=of.sheet.quantity))
     found = to_buy(
         plan.cutting,
         needs=plan.needs,
