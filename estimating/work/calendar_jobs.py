@@ -19,13 +19,15 @@ class Happened:
 class CalendarJob:
     """One job on the bench. `name` tells it apart from the others; `due` is when it is to be done.
 
-    `happened` is what has been begun or done, by the key of its step.
+    `happened` is what has been begun or done, by the key of its step; `spreads` the log-normal spread of each
+    operation, that of the standing rates where it says none.
     """
 
     name: str
     steps: tuple[Step, ...]
     due: datetime | None = None
     happened: Mapping[str, Happened] = field(default_factory=dict)
+    spreads: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

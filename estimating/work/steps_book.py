@@ -2,27 +2,27 @@
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from heapq import heapify, heappop, heappush
 from math import ceil
 from typing import TypedDict
 from zlib import crc32
 
 from estimating.errors import InvalidInput
 from estimating.work.labour import Labour, OperationTime
-from estimating.work.step import PERSON, Held, SetUp, Share, Step, StepKind
+from estimating.work.step import PERSON, Held, SetUp, Share, Step, StepKind, in_order
 
 _LONGEST_RUN = 60
 
 
 @dataclass(frozen=True, slots=True)
 class Setting:
-    """A set-up that other jobs may have in common: `whole` where it is all that the step does of the operation."""
+    """A `SetUp` before its minutes are known; `whole` where it is all that the step does of the operation."""
 
     key: str
     machine: str
     operation: str
     weight: float
     whole: bool = False
+    room: float = 0.0
 
 
 class About(TypedDict, total=False):
@@ -104,11 +104,8 @@ class Book:
         before = {key: self._before(key, kept) for key in kept}
         whole = [self._step(self.drafts[key], shares[key], before[key], times) for key in kept]
         by_key = {step.key: step for step in whole}
-        steps = _in_sessions([by_key[key] for key in self.drafts if key in kept], self._whole(), session)
-        return _in_order(steps)
-
-    def _whole(self) -> frozenset[str]:
-        return frozenset(key for key, draft in self.drafts.items() if draft.in_one)
+        steps = _in_sessions([by_key[key] for key in self.drafts if key in kept], session)
+        return in_order(steps)
 
     def _shares(self, times: Mapping[str, OperationTime]) -> dict[str, tuple[Share, ...]]:
         """Each operation shared out by weight over the drafts that do some of it: nothing lost, nothing twice."""
@@ -165,6 +162,7 @@ class Book:
             after=after,
             at_once_after=draft.at_once_after,
             attended=draft.attended,
+            in_one=draft.in_one,
             set_ups=tuple(_set_ups(draft.settings, shares, times)),
         )
 
@@ -197,16 +195,18 @@ def _set_ups(
             share.minutes if setting.whole else _mean(times[share.operation], share.setups, 0.0)
         ) / alike
         if minutes > 0:
-            yield SetUp(setting.key, setting.machine, setting.operation, minutes, setting.weight)
+            yield SetUp(
+                setting.key, setting.machine, setting.operation, minutes, setting.weight, setting.room
+            )
 
 
-def _in_sessions(steps: Sequence[Step], in_one: frozenset[str], session: float) -> list[Step]:
+def _in_sessions(steps: Sequence[Step], session: float) -> list[Step]:
     """Long work parted in equal sessions. The first keeps the key, so that it is the same however many there are."""
     parted: list[list[Step]] = []
     last: dict[str, str] = {}
     for step in steps:
         count = 1
-        if step.is_hands_on and step.key not in in_one:
+        if step.is_hands_on and not step.in_one:
             count = max(1, ceil(step.minutes / session - 1e-9))
         keys = [step.key, *(f"{step.key}#{number}" for number in range(2, count + 1))]
         last[step.key] = keys[-1]
@@ -237,28 +237,3 @@ def _session(step: Step, keys: Sequence[str], number: int) -> Step:
         holds=step.holds if number == 0 else (),
         set_ups=tuple(replace(one, minutes=one.minutes / count) for one in step.set_ups),
     )
-
-
-def _in_order(steps: Sequence[Step]) -> tuple[Step, ...]:
-    """Every step after those it waits for, else in the order given. Errors: InvalidInput for steps in a circle."""
-    place = {step.key: number for number, step in enumerate(steps)}
-    waits = {step.key: {*step.after, *([step.at_once_after] if step.at_once_after else [])} for step in steps}
-    followers: dict[str, list[str]] = {}
-    for key, before in waits.items():
-        for one in before:
-            followers.setdefault(one, []).append(key)
-    left = {key: len(before) for key, before in waits.items()}
-    ready = [place[key] for key, count in left.items() if not count]
-    heapify(ready)
-    ordered: list[Step] = []
-    while ready:
-        step = steps[heappop(ready)]
-        ordered.append(step)
-        for key in followers.get(step.key, ()):
-            left[key] -= 1
-            if not left[key]:
-                heappush(ready, place[key])
-    if len(ordered) < len(steps):
-        stuck = next(key for key, count in left.items() if count)
-        raise InvalidInput("steps", f"{stuck} waits for itself in a circle")
-    return tuple(ordered)

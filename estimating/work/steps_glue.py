@@ -2,13 +2,14 @@
 
 from collections.abc import Sequence
 
-from estimating.glue.assembly import GlueUp
-from estimating.work.step import JIG, MANDREL, PRESS, RING_CLAMP, Held
-from estimating.work.steps_book import About, Draft, run_of
+from estimating.glue.assembly import OF_RINGS, GlueUp
+from estimating.glue.mixing import whole_ratio
+from estimating.work.step import JIG, MANDREL, MIX, PRESS, RING_CLAMP, Held
+from estimating.work.steps_book import About, Draft, Setting, run_of
 from estimating.work.steps_making import Making, in_words
 
 _HOLDERS = {"ring_clamp": RING_CLAMP, "mandrel": MANDREL, "pin_jig": JIG, "press": PRESS}
-MIX = "mix adhesive"
+MIXING = "mix adhesive"
 
 
 def key_of(glue_up: GlueUp) -> str:
@@ -65,9 +66,10 @@ def add_glue_up(
         "rings": glue_up.rings,
         "layers": glue_up.layers,
     }
-    mixes = sum(making.mixes[one, glue_up.number] for one in ([piece] if piece else making.pieces))
+    mixes = sum(len(making.mixes[one, glue_up.number]) for one in ([piece] if piece else making.pieces))
     hands = Draft(base, f"{name}{making.on_piece(piece)}", after=list(after), in_one=in_one, **about)
-    hands.work = {**work, MIX: (0, mixes)} if mixes else dict(work)
+    hands.work = {**work, MIXING: (0, mixes)} if mixes else dict(work)
+    hands.settings = _mix_of(making, piece, glue_up)
     hands.uses = ((_HOLDERS[glue_up.held], _count(making, glue_up)),)
     last = making.book.add(hands)
     making.glued[piece, glue_up.number] = last
@@ -77,6 +79,24 @@ def add_glue_up(
             draft.at_once_after = last
         last = making.book.add(draft)
     return last
+
+
+def _mix_of(making: Making, piece: int, glue_up: GlueUp) -> tuple[Setting, ...]:
+    """The mix of a glue-up of rings, where it is one: it may do for another job's rings as well.
+
+    Other glue-ups are planned to use up their working time.
+    """
+    shop, label = making.job.sheet.shop, making.job.sheet.label
+    of = making.mixes[piece, glue_up.number]
+    if glue_up.kind not in OF_RINGS or len(of) != 1:
+        return ()
+    joints = {ring.number: ring.end_joints for ring in making.job.rings}
+    glued = sum(joints[ring] * share for ring, share in zip(glue_up.rings, glue_up.end_shares, strict=True))
+    needed = of[0].needed_ml - shop.mix_loss_ml
+    room = max(glued * shop.coat_joint_min / making.times.working, needed / (shop.cup_ml - shop.mix_loss_ml))
+    a, b = whole_ratio(shop.mix_ratio)
+    key = f"{MIX} {label.name or label.kind} {a}:{b}"
+    return (Setting(key, MIX, MIXING, needed, whole=True, room=room),)
 
 
 def _count(making: Making, glue_up: GlueUp) -> int:

@@ -1,12 +1,13 @@
 """What the steps are drawn from, and what is known of them so far: which step each ring and glue-up is ready after."""
 
-from collections import Counter
-from collections.abc import Sequence
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
 from estimating.glue.assembly import OF_RINGS, GlueUp
 from estimating.glue.label import Times, times_at
+from estimating.glue.mixing import Mix
 from estimating.shape.build import Shape
 from estimating.work.operations import Job
 from estimating.work.steps_book import Book
@@ -40,9 +41,12 @@ class Making:
         return times_at(self.job.sheet.shop, self.job.sheet.label)
 
     @cached_property
-    def mixes(self) -> Counter[tuple[int, int]]:
-        """How many mixes each glue-up (piece, number) takes."""
-        return Counter((mix.piece, mix.glue_up) for mix in self.job.adhesive.mixes)
+    def mixes(self) -> Mapping[tuple[int, int], Sequence[Mix]]:
+        """The mixes of each glue-up (piece, number)."""
+        found: defaultdict[tuple[int, int], list[Mix]] = defaultdict(list)
+        for mix in self.job.adhesive.mixes:
+            found[mix.piece, mix.glue_up].append(mix)
+        return found
 
     @cached_property
     def stackings(self) -> tuple[GlueUp, ...]:
