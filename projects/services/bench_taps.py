@@ -69,17 +69,17 @@ def end(doing: Doing) -> str:
     One that was never started is ended by saying its `minutes`, which also stand in place of a clock that ran on.
     """
     step, said = doing.step, _minutes_said(doing.tap.payload)
+    values: dict[str, Any] = {"state": StepState.DONE, "ended_at": doing.at, "ended_by": doing.tap.member}
     if step.state != StepState.RUNNING:
         _refuse_begun(step)
         if said is None:
             raise Refused("This was not started. Say how many minutes it took.")
-        began = doing.at - datetime.timedelta(minutes=float(said))
-        doing.change(step, started_at=began, started_by=doing.tap.member)
-    assert step.started_at is not None, "it runs"
-    if doing.at < step.started_at:
+        values["started_at"] = doing.at - datetime.timedelta(minutes=float(said))
+        values["started_by"] = doing.tap.member
+    elif step.started_at is not None and doing.at < step.started_at:
         raise Refused("It was started later than this.")
     words = _ended_early(step, doing.at)
-    doing.change(step, state=StepState.DONE, ended_at=doing.at, ended_by=doing.tap.member)
+    doing.change(step, **values)
     if not step.is_passive:
         words.append(log_hours(doing, said))
     _begin_what_follows(doing)

@@ -1,7 +1,7 @@
 """It went wrong: parts marked lost, what has to be made again put on the plan, and the new date said."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from django.core.exceptions import ValidationError
@@ -33,7 +33,7 @@ class Cost:
     layers: tuple[int, ...] = ()
     all_rings: frozenset[int] = frozenset()
     sawing: "tuple[Step, ...]" = ()
-    trouble: str = field(default="")
+    trouble: str = ""
 
 
 def reckon(step: BenchStep, payload: Mapping[str, Any]) -> Cost:
@@ -50,16 +50,16 @@ def reckon(step: BenchStep, payload: Mapping[str, Any]) -> Cost:
     if len(note) > bench_taps.LONGEST_TEXT:
         raise ValidationError({"note": f"At most {bench_taps.LONGEST_TEXT} characters."})
     rings, layers = (_numbers(payload.get(place), place) for place in ("rings", "layers"))
-    told = {"kind": str(kind), "note": note, "rings": rings, "layers": layers}
+    told = Cost(str(kind), note, rings, layers)
     if not rings and not layers:
-        return Cost(**told)
+        return told
     try:
         estimate = estimated(step.commission)
     except ValidationError as refusal:
-        return Cost(**told, all_rings=frozenset(rings), trouble=" ".join(refusal.messages))
+        return replace(told, all_rings=frozenset(rings), trouble=" ".join(refusal.messages))
     lost = lost_rings(estimate, rings=rings, layers=layers)
     sawing = sawing_steps(estimate, lost, session=step.commission.studio.bench.session_min)
-    return Cost(**told, all_rings=lost, sawing=sawing)
+    return replace(told, all_rings=lost, sawing=sawing)
 
 
 def _numbers(given: Any, place: str) -> tuple[int, ...]:
