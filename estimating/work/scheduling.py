@@ -1,36 +1,96 @@
-"""The scheduler: tasks put in time for the least lateness, the earliest finish, then the fewest visits."""
+"""The scheduler: tasks put in time for the least lateness, then the earliest finish, then the fewest visits."""
 
-from estimating.work.scheduling_blocks import prepare
+from math import ceil
+
+from estimating.work.scheduling_blocks import Prepared, prepare
+from estimating.work.scheduling_order import Network, least_finish, least_late
 from estimating.work.scheduling_problem import Attended, Hold, Link, Problem, Solution, Task
-from estimating.work.serial import Order, serial, serial_starts, value
+from estimating.work.serial import pulled_forward, serial, serial_starts, value, visited
 
 __all__ = ["Attended", "Hold", "Link", "Problem", "Solution", "Task", "serial", "solve"]
 
+WORK = {"late": 2.0, "finish": 6.0, "visits": 1.0}
+"""Solver work at effort 1, in CP-SAT's deterministic time: about as many seconds on a core that does nothing else."""
+
 
 def solve(problem: Problem, *, effort: float = 1.0) -> Solution:
-    """The best schedule found, with the bound that no schedule finishes before.
+    """The best schedule found, with a bound: no schedule finishes before it.
 
-    `effort` is how long to seek, in solver work and not in seconds, so that the same problem has the same answer.
-    Errors: InvalidInput, naming the task or link.
+    A plain resource-constrained project needs no more than tasks with what they use, links and capacities:
+
+    >>> tasks = [Task("saw", 3, {"people": 2}), Task("glue", 2, {"people": 1}), Task("sand", 2, {"people": 1})]
+    >>> found = solve(Problem(tasks, [Link(0, 1)], {"people": 2}))
+    >>> found.starts, found.finish, found.proven
+    ((0, 3, 3), 5, True)
+
+    `effort` is how long to seek, in solver work and not in seconds: the same problem has the same answer each time.
+    Units: whole minutes, or whatever whole unit the problem is in.
+    Errors: InvalidInput, naming the task, link, hold or window; at `horizon` when no order of work tried fits.
     """
     prepared = prepare(problem)
-    starts = serial_starts(prepared)
+    network = Network(prepared)
+    search = _Search(prepared, network, effort)
+    search.least_late()
+    search.earliest()
+    search.fewest_visits()
+    starts = pulled_forward(prepared, search.starts)
     late, finish, visits = value(prepared, starts)
-    bound = max(
-        _heads_end(Order(prepared)),
-        *(start + problem.tasks[at].minutes for at, start in prepared.fixed.items()),
-        0,
-    )
-    return Solution(starts, finish, bound, not late and finish == bound, visits, late)
+    return Solution(starts, finish, search.bound, search.on_time and finish == search.bound, visits, late)
 
 
-def _heads_end(order: Order) -> int:
-    """When the last block ends if every block only waits for its links and windows."""
-    from estimating.work.scheduling_windows import next_in
+class _Search:
+    """The best schedule so far, made better stage by stage. The solver is loaded when there is something to seek."""
 
-    blocks = order.prepared.blocks
-    heads = [block.starts[0][0] for block in blocks]
-    for at in order.line:
-        early = max([heads[at], *(heads[one] + gap for one, gap in order.before[at])])
-        heads[at] = next_in(blocks[at].starts, early) or early
-    return max((head + block.minutes for head, block in zip(heads, blocks, strict=True)), default=0)
+    def __init__(self, prepared: Prepared, network: Network, effort: float) -> None:
+        self.prepared, self.network, self.effort = prepared, network, effort
+        self.starts = serial_starts(prepared)
+        self.bound = least_finish(network)
+        self.late, self.finish, self.visits = value(prepared, self.starts)
+        self.on_time = self.late == least_late(network)
+
+    def _take(self, starts: tuple[int, ...] | None) -> None:
+        if starts is not None and value(self.prepared, starts) < (self.late, self.finish, self.visits):
+            self.starts = pulled_forward(self.prepared, starts)
+            self.late, self.finish, self.visits = value(self.prepared, self.starts)
+
+    def least_late(self) -> None:
+        """The fewest minutes past due, whenever it all ends."""
+        if self.on_time:
+            return
+        from estimating.work.scheduling_model import Model
+
+        model = Model(self.prepared, self.network, finish=self.prepared.horizon, late=self.late)
+        model.hint(self.starts)
+        found, _, self.on_time = model.least(model.late, work=self.effort * WORK["late"])
+        self._take(found)
+
+    def earliest(self) -> None:
+        """The earliest finish that is no later past due."""
+        if self.finish == self.bound:
+            return
+        from estimating.work.scheduling_model import Model
+
+        model = Model(self.prepared, self.network, finish=self.finish, late=self.late)
+        model.hint(self.starts)
+        found, bound, _ = model.least(model.finish, work=self.effort * WORK["finish"])
+        self._take(found)
+        if found is not None:
+            self.bound = max(self.bound, ceil(bound - 1e-6))
+
+    def fewest_visits(self) -> None:
+        """The fewest visits that finish no later."""
+        if self.visits <= 1:
+            return
+        from estimating.work.scheduling_model import Model
+
+        model = Model(self.prepared, self.network, finish=self.finish, late=self.late)
+        model.hint(self.starts)
+        fixed = [self.prepared.fixed.get(task, NEVER) for task in range(len(self.starts))]
+        found, _, _ = model.least(
+            model.visits(visited(self.prepared, fixed)), work=self.effort * WORK["visits"]
+        )
+        self._take(found)
+
+
+NEVER = -(10**12)
+"""A start in no window."""

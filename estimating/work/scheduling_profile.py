@@ -1,6 +1,8 @@
 """How much of a resource is free as time goes on, while a schedule is filled."""
 
 from bisect import bisect_right
+from collections.abc import Iterator
+from itertools import pairwise
 
 from estimating.work.scheduling_blocks import Prepared
 
@@ -60,3 +62,14 @@ class Profile:
                 moment = self.moments[at + 1]
             at += 1
         return moment
+
+
+def taken_steps(prepared: Prepared, resource: str) -> Iterator[tuple[int, int, int]]:
+    """What fixed tasks take of a resource from now on, in steps: from, to, how much."""
+    profile = Profile(0)
+    for name, first, last, amount in prepared.taken:
+        if name == resource:
+            profile.take(max(first, prepared.problem.not_before), last, amount)
+    for (first, last), free in zip(pairwise(profile.moments), profile.free, strict=False):
+        if free:
+            yield first, last, -free

@@ -1,17 +1,20 @@
-"""A schedule at once: tasks placed one after another, each as early as it goes, by a few rules of who is first."""
+"""A schedule at once: blocks placed one after another, each as early as it goes, by a few rules of who is first."""
 
 import random
-from collections.abc import Iterator, Sequence
-from functools import cached_property
+from collections.abc import Iterable, Iterator, Sequence
 
 from estimating.errors import InvalidInput
-from estimating.work.scheduling_blocks import Prepared, named, prepare
+from estimating.work.scheduling_blocks import Block, Prepared, named, prepare
+from estimating.work.scheduling_order import Network
 from estimating.work.scheduling_problem import Problem
 from estimating.work.scheduling_profile import Profile
-from estimating.work.scheduling_windows import last_in, next_in
+from estimating.work.scheduling_windows import Ranges, next_in, shared, shifted
 
 SHUFFLES = 20
-"""How many more orders are tried, each a little astray from the best rule; the same ones each time."""
+"""How many more orders are tried, each a little astray from the first rule; the same ones each time."""
+
+MOST_PLACED = 4000
+"""Shuffles are left out where all of them together would place more blocks than this: they are to take a moment."""
 
 Value = tuple[int, int, int]
 """Minutes late, finish, visits: less is better, in this order."""
@@ -21,13 +24,13 @@ def serial(problem: Problem) -> tuple[int, ...]:
     """When each task starts in a schedule that keeps every rule, found at once but not the best.
 
     Errors: InvalidInput as `prepare` has it, and at `horizon` when the tasks do not all fit.
-    Source: the serial schedule generation scheme, Kelley 1963; in many textbooks.
+    Source: the serial schedule generation scheme, Kelley 1963, from memory; it is in many textbooks.
     """
     return serial_starts(prepare(problem))
 
 
 def serial_starts(prepared: Prepared) -> tuple[int, ...]:
-    """The best of some rules and some shuffles of them."""
+    """The best schedule of some rules and some shuffles of them."""
     order = Order(prepared)
     found: list[tuple[Value, tuple[int, ...]]] = []
     stuck = 0
@@ -38,11 +41,20 @@ def serial_starts(prepared: Prepared) -> tuple[int, ...]:
         else:
             found.append((value(prepared, starts), starts))
     if not found:
-        task = prepared.blocks[stuck].tasks[0]
-        raise InvalidInput(
-            "horizon", f"{named(prepared.problem, task)} finds no place before {prepared.horizon} min"
-        )
+        name = named(prepared.problem, prepared.blocks[stuck].tasks[0])
+        raise InvalidInput("horizon", f"{name} finds no place before {prepared.horizon} min")
     return min(found)[1]
+
+
+def pulled_forward(prepared: Prepared, starts: Sequence[int]) -> tuple[int, ...]:
+    """The same schedule with each task as early as it goes, in the windows that are visited already."""
+    order = Order(prepared, only=visited(prepared, starts))
+    of_blocks = [starts[block.tasks[0]] - block.offsets[0] for block in prepared.blocks]
+    place = {block: at for at, block in enumerate(order.network.line)}
+    found = order.placed_in(sorted(place, key=lambda block: (of_blocks[block], place[block])))
+    if isinstance(found, int) or value(prepared, found) > value(prepared, starts):
+        return tuple(starts)
+    return found
 
 
 def value(prepared: Prepared, starts: Sequence[int]) -> Value:
@@ -67,162 +79,120 @@ def visited(prepared: Prepared, starts: Sequence[int]) -> set[int]:
 
 
 class Order:
-    """The orders in which blocks can be placed, and the placing of them."""
+    """The orders in which blocks can be placed, and the placing of them; `only` in windows of these numbers."""
 
-    def __init__(self, prepared: Prepared) -> None:
+    def __init__(self, prepared: Prepared, only: Iterable[int] | None = None) -> None:
         self.prepared = prepared
-        count = len(prepared.blocks)
-        self.before: list[list[tuple[int, int]]] = [[] for _ in range(count)]
-        self.after: list[list[tuple[int, int]]] = [[] for _ in range(count)]
-        for arc in prepared.arcs:
-            self.before[arc.after].append((arc.before, arc.gap))
-            self.after[arc.before].append((arc.after, arc.gap))
-        self.line = self._in_line()
-
-    def _in_line(self) -> tuple[int, ...]:
-        """Every block after those it follows. Errors: InvalidInput where they go in a circle."""
-        left = [len(self.before[block]) for block in range(len(self.before))]
-        line = [block for block, n in enumerate(left) if not n]
-        for block in line:
-            for other, _ in self.after[block]:
-                left[other] -= 1
-                if not left[other]:
-                    line.append(other)
-        if len(line) < len(left):
-            task = min(self.prepared.blocks[block].tasks[0] for block, n in enumerate(left) if n)
-            raise InvalidInput(
-                f"tasks[{task}]", f"{named(self.prepared.problem, task)} waits for itself in a circle"
-            )
-        return tuple(line)
-
-    @cached_property
-    def tails(self) -> tuple[int, ...]:
-        """Minutes from the start of each block to the end of the last that follows it, on the clock alone."""
-        found = [block.minutes for block in self.prepared.blocks]
-        for block in reversed(self.line):
-            for other, gap in self.after[block]:
-                found[block] = max(found[block], gap + found[other])
-        return tuple(found)
-
-    @cached_property
-    def latest(self) -> tuple[int, ...]:
-        """When each block must start for its due minute and for the horizon, were there room for everything."""
-        prepared = self.prepared
-        found = [block.starts[-1][1] for block in prepared.blocks]
-        for task, due in prepared.problem.due.items():
-            if task in prepared.place:
-                block, offset = prepared.place[task]
-                found[block] = min(found[block], due - prepared.problem.tasks[task].minutes - offset)
-        for block in reversed(self.line):
-            for other, gap in self.after[block]:
-                found[block] = min(found[block], found[other] - gap)
-            snapped = last_in(prepared.blocks[block].starts, found[block])
-            found[block] = found[block] if snapped is None else snapped
-        return tuple(found)
-
-    @cached_property
-    def followers(self) -> tuple[frozenset[int], ...]:
-        """The blocks that come after each, however far on."""
-        found: list[frozenset[int]] = [frozenset()] * len(self.line)
-        for block in reversed(self.line):
-            found[block] = frozenset().union(*({other} | found[other] for other, _ in self.after[block]))
-        return tuple(found)
-
-    @cached_property
-    def between(self) -> tuple[frozenset[int], ...]:
-        """For each hold the blocks that lie within it, its last among them; its first not."""
-        return tuple(
+        self.network = network = Network(prepared)
+        self.starts = [block.starts for block in prepared.blocks]
+        if only is not None:
+            windows = tuple(prepared.windows[at] for at in sorted(only))
+            self.starts = [self._within(block, windows) for block in prepared.blocks]
+        self.between = tuple(
             frozenset(
                 other
-                for other in range(len(self.line))
-                if (hold.first is None or other in self.followers[hold.first])
-                and (other == hold.last or hold.last in self.followers[other])
+                for other in network.line
+                if (hold.first is None or other in network.followers[hold.first])
+                and (other == hold.last or hold.last in network.followers[other])
             )
-            for hold in self.prepared.holds
+            for hold in prepared.holds
         )
+        """For each hold the blocks that lie within it, its last among them; its first not."""
+
+    def _within(self, block: Block, windows: Ranges) -> Ranges:
+        """When a block may start if somebody is there in these windows alone."""
+        found = block.starts
+        for task, offset in zip(block.tasks, block.offsets, strict=True):
+            if self.prepared.problem.tasks[task].attended:
+                found = shared(found, shifted(windows, -offset))
+        return found
 
     def ranks(self) -> Iterator[Sequence[float]]:
         """Orders to try: who must start first, the longest tail, the most that waits; then shuffles of the first."""
-        heavy = [
-            -sum(self.prepared.blocks[other].minutes for other in {block} | self.followers[block])
-            for block in range(len(self.line))
+        network, blocks = self.network, self.prepared.blocks
+        latest = network.latest(self.prepared.horizon, 0)
+        yield latest
+        yield [-tail for tail in network.tails]
+        yield [
+            -sum(blocks[other].minutes for other in {block} | network.followers[block])
+            for block in range(len(blocks))
         ]
-        yield self.latest
-        yield [-tail for tail in self.tails]
-        yield heavy
         chance = random.Random(1)
-        spread = (max(self.latest, default=0) - min(self.latest, default=0)) / 10
-        for _ in range(SHUFFLES):
-            yield [moment + chance.gauss(0, spread) for moment in self.latest]
+        spread = (max(latest, default=0) - min(latest, default=0)) / 10
+        for _ in range(min(SHUFFLES, MOST_PLACED // max(1, len(blocks)))):
+            yield [moment + chance.gauss(0, spread) for moment in latest]
+
+    def sequence(self, rank: Sequence[float]) -> Iterator[int]:
+        """The blocks in the order of their rank, save that a hold once begun is ended before another begins."""
+        holds = self.prepared.holds
+        left = [len(before) for before in self.network.before]
+        waits = self._first_of_all()
+        able = {block for block, n in enumerate(left) if not n}
+        done: set[int] = set()
+        open_now = [at for at, hold in enumerate(holds) if hold.first is None]
+        while able:
+            inside = next((inner for at in reversed(open_now) if (inner := self.between[at] & able)), None)
+            choice = inside or {block for block in able if waits[block] <= done} or able
+            block = min(choice, key=lambda one: (rank[one], one))
+            yield block
+            able.remove(block)
+            done.add(block)
+            open_now += [at for at, hold in enumerate(holds) if hold.first == block]
+            open_now = [at for at in open_now if holds[at].last not in done]
+            for other, _ in self.network.after[block]:
+                left[other] -= 1
+                if not left[other]:
+                    able.add(other)
+
+    def _first_of_all(self) -> list[set[int]]:
+        """Blocks to be placed before each: before a hold begins, whatever its end waits for outside it."""
+        waits: list[set[int]] = [set() for _ in self.network.line]
+        for at, hold in enumerate(self.prepared.holds):
+            if hold.first is not None:
+                before_last = {
+                    other for other in self.network.line if hold.last in self.network.followers[other]
+                }
+                waits[hold.first] |= before_last - self.between[at] - {hold.first}
+        return waits
 
     def placed(self, rank: Sequence[float]) -> tuple[int, ...] | int:
         """The starts of all tasks when blocks are placed by rank, lowest first; or the block that finds no place."""
+        return self.placed_in(self.sequence(rank))
+
+    def placed_in(self, sequence: Iterable[int]) -> tuple[int, ...] | int:
+        """The starts of all tasks when blocks are placed in a sequence; or the block that finds no place."""
         starts: dict[int, int] = {}
         profiles = Profile.of(self.prepared)
-        for block in self._sequence(rank):
+        for block in sequence:
             moment = self._earliest(block, starts, profiles)
             if moment is None:
                 return block
             starts[block] = moment
-            self._take(block, starts, profiles)
-        return self.prepared.starts([starts[block] for block in range(len(self.line))])
-
-    def _sequence(self, rank: Sequence[float]) -> Iterator[int]:
-        """The blocks in the order of their rank, save that a hold once begun is ended before another begins."""
-        left = [len(before) for before in self.before]
-        waits = self._first_of_all()
-        done: set[int] = set()
-        open_now = [at for at, hold in enumerate(self.prepared.holds) if hold.first is None]
-        while len(done) < len(left):
-            able = [block for block, n in enumerate(left) if not n and block not in done]
-            inside = next(
-                (inner for at in reversed(open_now) if (inner := self.between[at] & set(able))), None
-            )
-            choice = inside or [block for block in able if waits[block] <= done] or able
-            block = min(choice, key=lambda one: (rank[one], one))
-            yield block
-            done.add(block)
-            open_now += [at for at, hold in enumerate(self.prepared.holds) if hold.first == block]
-            open_now = [at for at in open_now if self.prepared.holds[at].last not in done]
-            for other, _ in self.after[block]:
-                left[other] -= 1
-
-    def _first_of_all(self) -> list[set[int]]:
-        """Blocks to be placed before each: before a hold begins, whatever its end waits for outside it."""
-        waits: list[set[int]] = [set() for _ in self.line]
-        for at, hold in enumerate(self.prepared.holds):
-            if hold.first is not None:
-                before_last = {other for other in self.line if hold.last in self.followers[other]}
-                waits[hold.first] |= before_last - self.between[at] - {hold.first}
-        return waits
+            self._take(block, moment, profiles)
+        return self.prepared.starts([starts[block] for block in range(len(self.starts))])
 
     def _earliest(self, block: int, starts: dict[int, int], profiles: dict[str, Profile]) -> int | None:
-        own = self.prepared.blocks[block]
-        moment: int | None = max([own.starts[0][0], *(starts[one] + gap for one, gap in self.before[block])])
-        while moment is not None:
-            moment = next_in(own.starts, moment)
-            if moment is None:
-                return None
-            later = moment
-            for use in own.uses:
-                later = (
-                    profiles[use.resource].free_from(later + use.offset, use.minutes, use.amount) - use.offset
-                )
+        uses = self.prepared.blocks[block].uses
+        early = [starts[one] + gap for one, gap in self.network.before[block]]
+        moment = max([self.prepared.blocks[block].starts[0][0], *early])
+        while (admitted := next_in(self.starts[block], moment)) is not None:
+            moment = admitted
+            for use in uses:
+                free = profiles[use.resource].free_from(moment + use.offset, use.minutes, use.amount)
+                moment = free - use.offset
             for hold in self.prepared.holds:
                 if hold.first == block:
-                    later = profiles[hold.resource].free_from(later + hold.start, None, 1) - hold.start
-            if later == moment:
+                    moment = profiles[hold.resource].free_from(moment + hold.start, None, 1) - hold.start
+            if moment == admitted:
                 return moment
-            moment = later
         return None
 
-    def _take(self, block: int, starts: dict[int, int], profiles: dict[str, Profile]) -> None:
+    def _take(self, block: int, moment: int, profiles: dict[str, Profile]) -> None:
         for use in self.prepared.blocks[block].uses:
-            profiles[use.resource].take(
-                starts[block] + use.offset, starts[block] + use.offset + use.minutes, use.amount
-            )
+            first = moment + use.offset
+            profiles[use.resource].take(first, first + use.minutes, use.amount)
         for hold in self.prepared.holds:
             if hold.first == block:
-                profiles[hold.resource].take(starts[block] + hold.start, None, 1)
+                profiles[hold.resource].take(moment + hold.start, None, 1)
             if hold.last == block:
-                profiles[hold.resource].give_back(starts[block] + hold.end, 1)
+                profiles[hold.resource].give_back(moment + hold.end, 1)

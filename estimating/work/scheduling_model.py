@@ -1,0 +1,175 @@
+"""The constraint program of a scheduling problem: starts, intervals, windows and the finish, for OR-Tools' CP-SAT."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from ortools.sat.python import cp_model
+
+from estimating.work.scheduling_blocks import Prepared
+from estimating.work.scheduling_order import Network, least_finish, least_late
+from estimating.work.scheduling_profile import taken_steps
+from estimating.work.scheduling_windows import breaks, shared, shifted
+
+Starts = tuple[int, ...]
+
+
+class Model:
+    """A program for the schedules that end by `finish` and are `late` minutes at most past due, all tasks together.
+
+    A start is a whole minute for each block. What one person does is kept apart by intervals, with the breaks between
+    windows among them. Each attended task also has a yes or no for each window it could lie in, and the work in a
+    window is held to its length: this is what proves a packing of windows least, where intervals alone do not.
+    """
+
+    def __init__(self, prepared: Prepared, network: Network, *, finish: int, late: int) -> None:
+        self.prepared = prepared
+        self.network = network
+        self.model: Any = cp_model.CpModel()
+        self.spans = network.spans(finish, late)
+        self.possible = all(self.spans)
+        if not self.possible:
+            return
+        self.starts = [
+            self.model.new_int_var_from_domain(
+                cp_model.Domain.from_intervals([list(one) for one in own]), f"start {at}"
+            )
+            for at, own in enumerate(self.spans)
+        ]
+        self.finish = self.model.new_int_var(min(least_finish(network), finish), finish, "finish")
+        for block, start in zip(prepared.blocks, self.starts, strict=True):
+            self.model.add(self.finish >= start + block.minutes)
+        for arc in prepared.arcs:
+            self.model.add(self.starts[arc.after] >= self.starts[arc.before] + arc.gap)
+        self.late = self._lateness(late)
+        for resource, capacity in prepared.problem.capacities.items():
+            self._add_resource(resource, capacity, finish)
+        self.lies = self._windows()
+
+    def _task_starts(self) -> Iterator[tuple[int, int, Any]]:
+        """The tasks that are not fixed, with their block and their start."""
+        for task, (block, offset) in self.prepared.place.items():
+            yield task, block, self.starts[block] + offset
+
+    def _lateness(self, most: int) -> Any:
+        """The minutes past due, of all tasks together."""
+        problem = self.prepared.problem
+        parts: list[Any] = []
+        for task, _, start in self._task_starts():
+            if task in problem.due:
+                part = self.model.new_int_var(0, most, f"late {task}")
+                self.model.add(part >= start + problem.tasks[task].minutes - problem.due[task])
+                parts.append(part)
+        helpless = sum(
+            max(0, self.prepared.fixed[task] + problem.tasks[task].minutes - due)
+            for task, due in problem.due.items()
+            if task in self.prepared.fixed
+        )
+        late = sum(parts) + helpless
+        if parts:
+            self.model.add(late <= most)
+            self.model.add(late >= least_late(self.network))
+        return late
+
+    def _add_resource(self, resource: str, capacity: int, finish: int) -> None:
+        used = [*self._used(resource), *self._held(resource, finish)]
+        if not used:
+            return
+        first = min(own[0][0] for own in self.spans)
+        closed = [
+            (low, high, min(amount, capacity)) for low, high, amount in taken_steps(self.prepared, resource)
+        ]
+        if self.prepared.windows and resource in attended_only(self.prepared):
+            closed = [(low, high, capacity) for low, high in breaks(self.prepared.windows, first, finish)] + [
+                (low, high, amount)
+                for start, end, amount in closed
+                for low, high in shared(self.prepared.windows, ((start, end),))
+                if low < high
+            ]
+        for low, high, amount in closed:
+            used.append((self.model.new_fixed_size_interval_var(low, high - low, f"taken {low}"), amount))
+        if capacity == 1:
+            self.model.add_no_overlap([interval for interval, _ in used])
+        else:
+            self.model.add_cumulative(
+                [interval for interval, _ in used], [amount for _, amount in used], capacity
+            )
+
+    def _used(self, resource: str) -> Iterator[tuple[Any, int]]:
+        for at, block in enumerate(self.prepared.blocks):
+            for use in block.uses:
+                if use.resource == resource:
+                    start = self.starts[at] + use.offset
+                    yield self.model.new_fixed_size_interval_var(start, use.minutes, f"use {at}"), use.amount
+
+    def _held(self, resource: str, finish: int) -> Iterator[tuple[Any, int]]:
+        for at, hold in enumerate(self.prepared.holds):
+            if hold.resource == resource:
+                now = self.prepared.problem.not_before
+                first = max(hold.start, now) if hold.first is None else self.starts[hold.first] + hold.start
+                minutes = self.model.new_int_var(0, finish - now, f"held {at}")
+                last = self.starts[hold.last] + hold.end
+                yield self.model.new_interval_var(first, minutes, last, f"hold {at}"), 1
+
+    def _windows(self) -> Mapping[int, Sequence[Any]]:
+        """For each window, whether each attended task that could lie in it does; the work in it held to its length."""
+        problem, windows = self.prepared.problem, self.prepared.windows
+        lies: dict[int, list[Any]] = {}
+        work: dict[tuple[int, str], list[tuple[Any, int]]] = {}
+        for task, block, start in self._task_starts():
+            attended = problem.tasks[task].attended
+            if not windows or not attended:
+                continue
+            offset = self.prepared.place[task][1]
+            within = problem.tasks[task].minutes if attended == "all" else 0
+            choice = []
+            for window, (low, high) in enumerate(windows):
+                allowed = shared(shifted(self.spans[block], offset), ((low, high - within),))
+                if allowed:
+                    here = self.model.new_bool_var(f"task {task} in {window}")
+                    domain = cp_model.Domain.from_intervals([list(one) for one in allowed])
+                    self.model.add_linear_expression_in_domain(start, domain).only_enforce_if(here)
+                    choice.append(here)
+                    lies.setdefault(window, []).append(here)
+                    for resource, amount in problem.tasks[task].uses.items() if within else ():
+                        work.setdefault((window, resource), []).append((here, within * amount))
+            self.model.add_exactly_one(choice)
+        for (window, resource), parts in work.items():
+            room = (windows[window][1] - windows[window][0]) * problem.capacities[resource]
+            if sum(much for _, much in parts) > room:
+                self.model.add(sum(here * much for here, much in parts) <= room)
+        return lies
+
+    def visits(self, visited: set[int]) -> Any:
+        """The windows attended work lies in, beside those in which it has been done already."""
+        found = []
+        for window, parts in self.lies.items():
+            if window not in visited:
+                open_then = self.model.new_bool_var(f"visit {window}")
+                self.model.add_max_equality(open_then, parts)
+                found.append(open_then)
+        return sum(found)
+
+    def hint(self, starts: Sequence[int]) -> None:
+        """Begin the search from a schedule of all tasks."""
+        for block, start in zip(self.prepared.blocks, self.starts, strict=True):
+            self.model.add_hint(start, starts[block.tasks[0]] - block.offsets[0])
+
+    def least(self, aim: Any, *, work: float) -> tuple[Starts | None, float, bool]:
+        """Make `aim` least in so much deterministic work: the starts found, the bound of the aim, whether proven."""
+        self.model.minimize(aim)
+        solver: Any = cp_model.CpSolver()
+        solver.parameters.num_workers = 1
+        solver.parameters.max_deterministic_time = work
+        status = solver.solve(self.model)
+        if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            return None, float("-inf"), False
+        found = self.prepared.starts([solver.value(start) for start in self.starts])
+        return found, solver.best_objective_bound, status == cp_model.OPTIMAL
+
+
+def attended_only(prepared: Prepared) -> set[str]:
+    """The resources that only whole attended tasks use: a break stands in their way like a task."""
+    problem = prepared.problem
+    other = {resource for task in problem.tasks if task.attended != "all" for resource in task.uses}
+    other |= {hold.resource for hold in problem.holds}
+    return set(problem.capacities) - other
