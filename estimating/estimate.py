@@ -3,11 +3,14 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import cached_property
 
 from estimating.cautions import Caution, find_cautions
 from estimating.errors import InvalidInput, InvalidSheet
 from estimating.glue.assembly import GlueUp, plan_assembly
-from estimating.glue.joints import joint_areas
+from estimating.glue.card import Card
+from estimating.glue.cards import Bench, glue_cards
+from estimating.glue.joints import JointAreas, joint_areas
 from estimating.glue.mixing import Adhesive, mix_for
 from estimating.piece import Band, Sheet
 from estimating.price.costs import Cost, add_costs, exact, finish_ml
@@ -40,6 +43,7 @@ class Estimate:
     cutting: CuttingPlan
     wood: Mapping[str, WoodAccount]
     glue_ups: tuple[GlueUp, ...]
+    areas: JointAreas
     adhesive: Adhesive
     finish_ml: float
     labour: Labour
@@ -73,6 +77,13 @@ class Estimate:
     def largest_diameter(self) -> float:
         """Of the widest part, mm."""
         return max(shape.form.largest_diameter for shape in self.shapes)
+
+    @cached_property
+    def cards(self) -> tuple[Card, ...]:
+        """A card for each glue-up, in their order."""
+        oily = {key for key, wood in self.workshop.woods.items() if wood.oily}
+        shop, label = self.sheet.shop, self.sheet.label
+        return glue_cards(Bench(self.shapes, self.glue_ups, self.areas, self.adhesive, shop, label, oily))
 
     def shape_of(self, ring: Ring) -> Shape:
         """The part a ring belongs to."""
@@ -123,6 +134,7 @@ def estimate(sheet: Sheet, workshop: Workshop | None = None) -> Estimate:
         cutting=cutting,
         wood=account_for(shapes, needs=needs.strips, plan=cutting, quantity=sheet.quantity, shop=sheet.shop),
         glue_ups=glue_ups,
+        areas=areas,
         adhesive=adhesive,
         finish_ml=finish,
         labour=labour,
