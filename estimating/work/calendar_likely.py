@@ -8,8 +8,7 @@ from estimating.work.calendar_problem import Chain, Drawn, Name, Shop, Span, dra
 from estimating.work.calendar_state import State
 from estimating.work.labour import Z_80, OperationTime, add_up, standing_rates
 from estimating.work.scheduling_blocks import prepare
-from estimating.work.scheduling_order import Network
-from estimating.work.serial import Placing, value
+from estimating.work.serial import Order, value
 
 FOUR_IN_FIVE = NormalDist().inv_cdf(0.8)
 """Standard normal quantile of 0.8: four jobs in five take no longer. 0.8416 in any printed table."""
@@ -58,10 +57,10 @@ def slower_times(
     """
     drawn = draw(states, shop, due=due, chains=chains, may_be_clipped=True)
     prepared = prepare(drawn.problem)
-    placing = Placing(prepared, Network(prepared))
+    order = Order(prepared)
     wanted = _planned_starts(drawn, planned)
     rank = [min(wanted.get(task, 0) for task in block.tasks) for block in prepared.blocks]
-    tried = (placing.placed(placing.sequence(one)) for one in (rank, *placing.ranks()))
+    tried = (order.placed(one) for one in (rank, *order.ranks()))
     found = [starts for starts in tried if isinstance(starts, tuple)]
     best = min(found, key=lambda starts: value(prepared, starts)[:2])
     return drawn.times(best)

@@ -7,6 +7,7 @@ from typing import TypedDict
 from zlib import crc32
 
 from estimating.errors import InvalidInput
+from estimating.work.glue_work import mean_minutes, scaled
 from estimating.work.labour import Labour, OperationTime
 from estimating.work.step import PERSON, Held, SetUp, Share, Step, StepKind, in_order
 
@@ -114,11 +115,11 @@ class Book:
             doing = [(key, draft.work[name]) for key, draft in self.drafts.items() if name in draft.work]
             if not doing:
                 raise InvalidInput("labour", f"no step does {name!r}")
-            setups = _scaled(time.setups, [weights[0] for _, weights in doing])
-            quantities = _scaled(time.quantity, [weights[1] for _, weights in doing])
+            setups = scaled(time.setups, [weights[0] for _, weights in doing])
+            quantities = scaled(time.quantity, [weights[1] for _, weights in doing])
             for (key, _), setup, quantity in zip(doing, setups, quantities, strict=True):
                 if setup or quantity:
-                    minutes = _mean(time, setup, quantity)
+                    minutes = mean_minutes(time, setup, quantity)
                     shared[key].append(Share(name, minutes, setup, quantity))
         return {key: tuple(of) for key, of in shared.items()}
 
@@ -167,21 +168,6 @@ class Book:
         )
 
 
-def _scaled(total: float, weights: Sequence[float]) -> list[float]:
-    """The total shared out by weight; by equal parts where nobody has any."""
-    if not total:
-        return [0.0] * len(weights)
-    weighed = list(weights) if sum(weights) > 0 else [1.0] * len(weights)
-    return [total * weight / sum(weighed) for weight in weighed]
-
-
-def _mean(time: OperationTime, setups: float, quantity: float) -> float:
-    """Mean minutes of so much of an operation: its median's share of the median is the mean's share of the mean."""
-    if not time.median:
-        return 0.0
-    return time.mean * (time.setup_minutes * setups + time.minutes_per_unit * quantity) / time.median
-
-
 def _set_ups(
     settings: Sequence[Setting], shares: Sequence[Share], times: Mapping[str, OperationTime]
 ) -> Iterator[SetUp]:
@@ -192,7 +178,7 @@ def _set_ups(
             continue
         alike = sum(other.operation == setting.operation for other in settings)
         minutes = (
-            share.minutes if setting.whole else _mean(times[share.operation], share.setups, 0.0)
+            share.minutes if setting.whole else mean_minutes(times[share.operation], share.setups, 0.0)
         ) / alike
         if minutes > 0:
             yield SetUp(

@@ -4,12 +4,12 @@ from collections.abc import Sequence
 
 from estimating.glue.assembly import OF_RINGS, GlueUp
 from estimating.glue.mixing import whole_ratio
+from estimating.work.glue_work import MIXING
 from estimating.work.step import JIG, MANDREL, MIX, PRESS, RING_CLAMP, Held
 from estimating.work.steps_book import About, Draft, Setting, run_of
 from estimating.work.steps_making import Making, in_words
 
 _HOLDERS = {"ring_clamp": RING_CLAMP, "mandrel": MANDREL, "pin_jig": JIG, "press": PRESS}
-MIXING = "mix adhesive"
 
 
 def key_of(glue_up: GlueUp) -> str:
@@ -47,7 +47,6 @@ def add_glue_up(
     glue_up: GlueUp,
     *,
     name: str,
-    work: dict[str, tuple[float, float]],
     after: Sequence[str],
     in_one: bool = True,
 ) -> str:
@@ -66,9 +65,8 @@ def add_glue_up(
         "rings": glue_up.rings,
         "layers": glue_up.layers,
     }
-    mixes = sum(len(making.mixes[one, glue_up.number]) for one in ([piece] if piece else making.pieces))
     hands = Draft(base, f"{name}{making.on_piece(piece)}", after=list(after), in_one=in_one, **about)
-    hands.work = {**work, MIXING: (0, mixes)} if mixes else dict(work)
+    hands.work = making.work.of(glue_up, piece)
     hands.settings = _mix_of(making, piece, glue_up)
     hands.uses = ((_HOLDERS[glue_up.held], _count(making, glue_up)),)
     last = making.book.add(hands)
@@ -87,16 +85,17 @@ def _mix_of(making: Making, piece: int, glue_up: GlueUp) -> tuple[Setting, ...]:
     Other glue-ups are planned to use up their working time.
     """
     shop, label = making.job.sheet.shop, making.job.sheet.label
-    of = making.mixes[piece, glue_up.number]
+    of = making.work.mixes.get((piece, glue_up.number), ())
     if glue_up.kind not in OF_RINGS or len(of) != 1:
         return ()
-    joints = {ring.number: ring.end_joints for ring in making.job.rings}
-    glued = sum(joints[ring] * share for ring, share in zip(glue_up.rings, glue_up.end_shares, strict=True))
     needed = of[0].needed_ml - shop.mix_loss_ml
-    room = max(glued * shop.coat_joint_min / making.times.working, needed / (shop.cup_ml - shop.mix_loss_ml))
+    room = max(
+        making.work.joints(glue_up) * shop.coat_joint_min / making.times.working,
+        needed / (shop.cup_ml - shop.mix_loss_ml),
+    )
     a, b = whole_ratio(shop.mix_ratio)
     key = f"{MIX} {label.name or label.kind} {a}:{b}"
-    return (Setting(key, MIX, MIXING, needed, whole=True, room=room),)
+    return (Setting(key, MIX, MIXING, needed, whole=True, room=max(of_cup, of_time)),)
 
 
 def _count(making: Making, glue_up: GlueUp) -> int:

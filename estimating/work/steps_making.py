@@ -1,14 +1,13 @@
 """What the steps are drawn from, and what is known of them so far: which step each ring and glue-up is ready after."""
 
-from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
 from estimating.glue.assembly import OF_RINGS, GlueUp
 from estimating.glue.label import Times, times_at
-from estimating.glue.mixing import Mix
 from estimating.shape.build import Shape
+from estimating.work.glue_work import GlueWork
 from estimating.work.operations import Job
 from estimating.work.steps_book import Book
 
@@ -41,12 +40,23 @@ class Making:
         return times_at(self.job.sheet.shop, self.job.sheet.label)
 
     @cached_property
-    def mixes(self) -> Mapping[tuple[int, int], Sequence[Mix]]:
-        """The mixes of each glue-up (piece, number)."""
-        found: defaultdict[tuple[int, int], list[Mix]] = defaultdict(list)
-        for mix in self.job.adhesive.mixes:
-            found[mix.piece, mix.glue_up].append(mix)
-        return found
+    def work(self) -> GlueWork:
+        """What is done by hand in each glue-up."""
+        return GlueWork(self.job)
+
+    @cached_property
+    def ring_at(self) -> Mapping[int, int]:
+        """The ring that each layer is or is sawn from, by their numbers."""
+        return {layer: ring.number for ring in self.job.rings for layer in ring.layers}
+
+    @cached_property
+    def band_starts(self) -> frozenset[int]:
+        """The first ring of each band."""
+        return frozenset(
+            min(ring.number for ring in shape.rings if ring.band == band)
+            for shape in self.job.shapes
+            for band in {ring.band for ring in shape.rings}
+        )
 
     @cached_property
     def stackings(self) -> tuple[GlueUp, ...]:

@@ -9,7 +9,6 @@ from estimating.work.steps_glue import add_glue_up
 from estimating.work.steps_making import Making, in_words
 from estimating.work.steps_saw import SQUARE
 
-_PANELS = "glue up and slice laminated panels"
 _FLATTEN = "flatten ring face"
 
 
@@ -19,15 +18,11 @@ def add_panels(making: Making) -> None:
         if glue_up.kind != "panel":
             continue
         (ring,) = glue_up.rings
-        panels = sum(
-            panel.count for one in making.job.needs.laminated if one.ring == ring for panel in one.cuts.panels
-        )
         last = add_glue_up(
             making,
             0,
             glue_up,
             name=f"Glue up the panels of ring {ring}",
-            work={_PANELS: (panels, 0)},
             after=[SQUARE],
             in_one=False,
         )
@@ -59,7 +54,8 @@ def _batches(making: Making, numbers: Iterable[tuple[int, ...]]) -> list[list[Ri
     """Rings by number in batches, and what is in none of them by the stack that it goes into."""
     by_number = {ring.number: ring for ring in making.job.rings}
     batches = [[by_number[number] for number in batch] for batch in numbers if batch]
-    left = [ring for ring in making.job.rings if not any(ring in batch for batch in batches)]
+    placed = {ring.number for batch in batches for ring in batch}
+    left = [ring for ring in making.job.rings if ring.number not in placed]
     of_stack: dict[int, list[Ring]] = {}
     for ring in left:
         stacks = (one.number for one in making.stackings if set(one.layers) & set(ring.layers))
@@ -100,21 +96,15 @@ def _add_layout(making: Making, piece: int, rings: Sequence[Ring]) -> str:
 
 def _add_ring_glue_up(making: Making, piece: int, glue_up: GlueUp, laid_out: dict[int, str]) -> None:
     """Halves, or the closing of rings: the second of the two trues the halves first."""
-    joints = {ring.number: ring.end_joints for ring in making.job.rings}
-    shares = dict(zip(glue_up.rings, glue_up.end_shares, strict=True))
-    in_halves = {ring for one in making.job.glue_ups if one.kind == "half_ring" for ring in one.rings}
-    halved = [ring for ring in glue_up.rings if ring in in_halves and glue_up.kind == "ring"]
+    halved = [ring for ring in glue_up.rings if glue_up.kind == "ring" and ring in making.work.halved]
     first = [ring for ring in glue_up.rings if ring not in halved]
     words = in_words(glue_up.rings, "ring", "rings")
     name = f"Glue the halves of {words}" if glue_up.kind == "half_ring" else f"Glue {words}"
     if halved:
         name = f"True the halves and close {words}"
-    work = {"glue ring": (float(len(first)), sum(joints[ring] * shares[ring] for ring in glue_up.rings))}
-    if halved:
-        work["true half rings and join"] = (0, len(halved))
     before = [making.done[piece, number] for number in glue_up.after]
     last = add_glue_up(
-        making, piece, glue_up, name=name, work=work, after=[*(laid_out[ring] for ring in first), *before]
+        making, piece, glue_up, name=name, after=[*(laid_out[ring] for ring in first), *before]
     )
     making.done[piece, glue_up.number] = last
     making.ready |= {(piece, ring): last for ring in glue_up.rings}
@@ -140,14 +130,7 @@ def _add_flattening(making: Making, piece: int, rings: Sequence[Ring]) -> None:
 
 def _first_of_band(making: Making, piece: int, rings: Sequence[int]) -> int:
     """How many bands have their first ring among these: a machine is set up for each band once, for all pieces."""
-    if piece != 1:
-        return 0
-    first = [
-        min(ring.number for ring in shape.rings if ring.band == band)
-        for shape in making.job.shapes
-        for band in {ring.band for ring in shape.rings}
-    ]
-    return sum(ring in rings for ring in first)
+    return len(making.band_starts & set(rings)) if piece == 1 else 0
 
 
 def _add_slicing(making: Making, piece: int, ring: Ring) -> None:

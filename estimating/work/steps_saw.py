@@ -7,13 +7,13 @@ from math import degrees
 from estimating.wood.saw_boards import planed
 from estimating.wood.set_ups import settings, stops
 from estimating.wood.strips import Strip, StripNeed
+from estimating.work.glue_work import PANELS
 from estimating.work.step import FENCE, PLANER, SAW, Held
 from estimating.work.steps_book import Draft, Setting
 from estimating.work.steps_making import DAY, Making
 
 _PROVE = "set miter and prove with a test ring"
 _CROSSCUT = "crosscut segments"
-_PANELS = "glue up and slice laminated panels"
 SQUARE = "cut.m0.000"
 """The step in which everything is crosscut that is cut square: discs, staves, sticks for plugs, strips for panels."""
 
@@ -160,7 +160,7 @@ def _add_slicing(making: Making, ring: int) -> None:
     """The panels of a ring sawn to slices once they have cured; the gluing of them takes the rest of the operation."""
     panels = [panel for one in making.job.needs.laminated if one.ring == ring for panel in one.cuts.panels]
     draft = Draft(f"panel.r{ring}.slice", f"True and slice the panels of ring {ring}", rings=(ring,))
-    draft.work = {_PANELS: (0, sum(panel.count * panel.pieces for panel in panels))}
+    draft.work = {PANELS: (0, sum(panel.count * panel.pieces for panel in panels))}
     making.book.add(draft)
 
 
