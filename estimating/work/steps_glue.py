@@ -89,10 +89,8 @@ def _mix_of(making: Making, piece: int, glue_up: GlueUp) -> tuple[Setting, ...]:
     if glue_up.kind not in OF_RINGS or len(of) != 1:
         return ()
     needed = of[0].needed_ml - shop.mix_loss_ml
-    room = max(
-        making.work.joints(glue_up) * shop.coat_joint_min / making.times.working,
-        needed / (shop.cup_ml - shop.mix_loss_ml),
-    )
+    of_cup = needed / (shop.cup_ml - shop.mix_loss_ml)
+    of_time = making.work.joints(glue_up) * shop.coat_joint_min / making.times.working
     a, b = whole_ratio(shop.mix_ratio)
     key = f"{MIX} {label.name or label.kind} {a}:{b}"
     return (Setting(key, MIX, MIXING, needed, whole=True, room=max(of_cup, of_time)),)
