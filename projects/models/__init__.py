@@ -1,5 +1,6 @@
 """The studio's records. Each belongs to one studio: ask through `for_studio` or `for_member`."""
 
+from projects.models.adhesives import Adhesive
 from projects.models.bands import Band
 from projects.models.bench import AsBuilt, BenchStep, BenchTap, Mishap, StepNote
 from projects.models.calendar import BenchHours, BenchSettings, CalendarPlan, DayOff, FeedAddress, JobDates
@@ -12,7 +13,7 @@ from projects.models.rack import Board, BoardEvent, Reservation
 from projects.models.saw_settings import SawSetting
 from projects.models.sawing import PlannedBoard, SawingPlan
 from projects.models.settings import PricingDefaults, ShopSettings
-from projects.models.shop import Adhesive, Finish, StandingRate, Wood
+from projects.models.shop import Finish, StandingRate, Wood
 from projects.models.studio import Client, Member, Studio
 
 __all__ = [

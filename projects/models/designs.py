@@ -9,9 +9,10 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
 
+from projects.models.adhesives import Adhesive
 from projects.models.fields import within
 from projects.models.owned import StudioOwned
-from projects.models.shop import Adhesive, Finish
+from projects.models.shop import Finish
 from projects.models.studio import Studio
 
 MOST_LAMINATES = 50

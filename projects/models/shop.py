@@ -6,26 +6,14 @@ from django.db.models.functions import Lower
 
 from projects.models.fields import (
     decimal_field,
-    length_field,
     money_field,
     named,
-    one_of,
     share_field,
     within,
     wood_key_rule,
 )
 from projects.models.owned import StudioOwned
 from projects.models.studio import Studio
-
-
-class AdhesiveKind(models.TextChoices):
-    """The families of adhesive a turner uses."""
-
-    EPOXY = "epoxy", "epoxy"
-    PVA = "pva", "PVA or aliphatic"
-    POLYURETHANE = "polyurethane", "polyurethane"
-    HIDE = "hide", "hide glue"
-    OTHER = "other", "other"
 
 
 class Wood(StudioOwned):
@@ -114,100 +102,6 @@ class Wood(StudioOwned):
             within("wood", "price_per_m3", low=0),
             within("wood", "shrink_radial_pct", low=0, high=50, null=True),
             within("wood", "shrink_tangential_pct", low=0, high=50, null=True),
-        ]
-
-    def __str__(self) -> str:
-        return self.name
-
-
-class Adhesive(StudioOwned):
-    """An adhesive and how it is used. The label decides; these are figures to start from."""
-
-    studio = models.ForeignKey(Studio, models.CASCADE, related_name="adhesives")
-    name = models.CharField(max_length=80)
-    kind = models.CharField(max_length=12, choices=AdhesiveKind, default=AdhesiveKind.EPOXY)
-    ratio_a = decimal_field(
-        "parts of A", digits=9, places=3, low=0.01, high=1000, default=1, help_text="By volume."
-    )
-    ratio_b = decimal_field(
-        "parts of B",
-        digits=9,
-        places=3,
-        high=1000,
-        default=1,
-        help_text="By volume; 0 for an adhesive of one part.",
-    )
-    density = decimal_field(
-        "density", digits=5, places=3, low=0.5, high=3, default=1.1, help_text="g/ml, mixed."
-    )
-    film = length_field("film", high=5, default=0.1, help_text="Spread wet on a coated face.")
-    pot_life_min = decimal_field(
-        "pot life", digits=8, places=2, low=1, high=100_000, default=30, help_text="Minutes."
-    )
-    pot_life_at_c = decimal_field(
-        "pot life is given at",
-        digits=5,
-        places=2,
-        low=-20,
-        high=60,
-        default=21,
-        help_text="°C, as on the label.",
-    )
-    set_min = models.PositiveIntegerField(
-        "set",
-        default=45,
-        validators=[MaxValueValidator(100_000)],
-        help_text="Minutes until it may leave the mandrel.",
-    )
-    press_min = models.PositiveIntegerField(
-        "press",
-        default=120,
-        validators=[MaxValueValidator(100_000)],
-        help_text="Minutes under weight or in clamps.",
-    )
-    cure_min = models.PositiveIntegerField(
-        "cure",
-        default=720,
-        validators=[MaxValueValidator(100_000)],
-        help_text="Minutes until it can be turned.",
-    )
-    price_per_ml = money_field("price a millilitre", default=0)
-    label_read = models.BooleanField(
-        "taken from the label",
-        default=False,
-        help_text="Tick when the figures above are those of your own label.",
-    )
-    cautions = models.TextField(blank=True)
-    note = models.TextField(blank=True)
-    usual = models.BooleanField(default=False, help_text="Used where a design names no other.")
-
-    class Meta:
-        ordering = ["name", "pk"]
-        constraints = [
-            models.UniqueConstraint(
-                fields=["studio", "name"],
-                name="adhesive_name_once_a_studio",
-                violation_error_message="The studio already has an adhesive of this name.",
-            ),
-            named("adhesive"),
-            models.UniqueConstraint(
-                fields=["studio"],
-                condition=models.Q(usual=True),
-                name="adhesive_one_usual_a_studio",
-                violation_error_message="Only one adhesive can be the usual one.",
-            ),
-            one_of("adhesive", "kind", AdhesiveKind),
-            within("adhesive", "ratio_a", low=0.01, high=1000),
-            within("adhesive", "ratio_b", low=0, high=1000),
-            within("adhesive", "density", low=0.5, high=3),
-            within("adhesive", "film", low=0.001, high=5),
-            within("adhesive", "pot_life_min", low=1, high=100_000),
-            within("adhesive", "pot_life_at_c", low=-20, high=60),
-            *(
-                within("adhesive", field, low=0, high=100_000)
-                for field in ("set_min", "press_min", "cure_min")
-            ),
-            within("adhesive", "price_per_ml", low=0),
         ]
 
     def __str__(self) -> str:

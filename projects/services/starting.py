@@ -1,19 +1,13 @@
 """What a new studio finds on its shelf: figures to start from until its own labels are copied in."""
 
+from dataclasses import asdict
 from decimal import Decimal
 from typing import Any
 
+from estimating.glue.kinds import usual_adhesives
+
 LABEL_FIRST = "Figures to start from, not those of any make: copy your own label's here, and what you pay."
 
-EPOXY_CAUTION = (
-    "Unmixed resin and hardener can cause skin allergy: gloves, long sleeves, fresh air; never clean skin "
-    "with solvent. A large or deep mix heats itself and may smoke: mix little, spread it out. Dust of epoxy "
-    "that has not fully cured is harmful. The label and the safety data sheet decide."
-)
-PVA_CAUTION = (
-    "Below its lowest temperature the film turns chalky and weak. The label decides on temperature, pressure "
-    "and time."
-)
 OIL_CAUTION = (
     "Rags, pads and shavings wet with drying oil heat themselves and can catch fire hours later: dry them "
     "flat outdoors, or keep them under water in a closed metal can, and dispose of them as the label and "
@@ -21,45 +15,42 @@ OIL_CAUTION = (
 )
 
 
-def starting_adhesives() -> list[dict[str, Any]]:
-    """A two-part epoxy, the usual one, and a one-part white or yellow glue.
+STARTING_ADHESIVES = ("epoxy_slow", "pva", "polyurethane", "ca")
+"""Rows of tables/adhesives.csv, the usual one first."""
 
-    Source: the epoxy's film, pot life, set, press and cure are those of tables/shop_defaults.csv (common
-    practice, no source), its density 1.11 g/ml a published coverage guide's 9.23 lb to the US gallon. PVA's
-    density 1.08, and its working and clamping times, are from memory of data sheets in general.
-    """
-    epoxy = {
-        "name": "Epoxy, two parts 1:1",
-        "kind": "epoxy",
-        "ratio_a": 1,
-        "ratio_b": 1,
-        "density": Decimal("1.11"),
-        "film": Decimal("0.1"),
-        "pot_life_min": 30,
-        "pot_life_at_c": 21,
-        "set_min": 45,
-        "press_min": 120,
-        "cure_min": 720,
-        "cautions": EPOXY_CAUTION,
-        "note": LABEL_FIRST,
-        "usual": True,
+
+def starting_adhesives() -> list[dict[str, Any]]:
+    """A two-part epoxy, the usual one, a white or yellow glue, a polyurethane and a cyanoacrylate."""
+    usual, *others = STARTING_ADHESIVES
+    return [{**adhesive_values(usual), "usual": True}, *map(adhesive_values, others)]
+
+
+def adhesive_values(key: str) -> dict[str, Any]:
+    """An adhesive's fields as tables/adhesives.csv has them, where each figure's source stands."""
+    adhesive = usual_adhesives()[key]
+    label = asdict(adhesive.label)
+    masses, pressures = label.pop("mass_ratio") or (None, None), label.pop("pressure")
+    figures = {
+        "ratio_a": adhesive.ratio[0],
+        "ratio_b": adhesive.ratio[1],
+        "mass_a": masses[0],
+        "mass_b": masses[1],
+        "pressure_low": pressures[0],
+        "pressure_high": pressures[1],
+        "film": adhesive.film,
+        "pot_life_min": adhesive.pot_life_min,
+        "pot_life_at_c": adhesive.pot_life_at_c,
+        **label,
     }
-    pva = {
-        "name": "PVA, one part",
-        "kind": "pva",
-        "ratio_a": 1,
-        "ratio_b": 0,
-        "density": Decimal("1.08"),
-        "film": Decimal("0.1"),
-        "pot_life_min": 15,
-        "pot_life_at_c": 20,
-        "set_min": 40,
-        "press_min": 60,
-        "cure_min": 1440,
-        "cautions": PVA_CAUTION,
-        "note": LABEL_FIRST,
-    }
-    return [epoxy, pva]
+    plain = {name: _plain(value) for name, value in figures.items()}
+    return {**plain, "note": LABEL_FIRST}
+
+
+def _plain(value: Any) -> Any:
+    """A figure as the table writes it: 0.1 and not its nearest binary fraction, 45 and not 45.0."""
+    if not isinstance(value, float):
+        return value
+    return int(value) if value.is_integer() else Decimal(repr(value))
 
 
 def starting_finishes() -> list[dict[str, Any]]:

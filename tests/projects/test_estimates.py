@@ -231,3 +231,24 @@ def test_an_adhesive_of_one_part_is_measured_as_one(studio: Studio) -> None:
     assert mixes
     assert {mix["part_b_ml"] for mix in mixes} == {0}
     assert all(mix["part_a_ml"] > 0 and mix["part_a_ml"] % 2.5 == 0 for mix in mixes)
+
+
+def test_the_adhesives_label_reaches_the_estimate(studio: Studio) -> None:
+    """11 °C is 10 colder than the label's 21: set and cure take twice as long."""
+    glue = AdhesiveFactory(
+        studio=studio, mass_a=100, mass_b=90, set_min=30, slower_c=10, least_c=5, pressure_low=Decimal("0.1")
+    )
+    studio.shop.temperature_c = 11
+    studio.shop.save()
+    sheet, found = estimate_design(DesignFactory(studio=studio, adhesive=glue))
+    assert (sheet.label.name, sheet.label.mass_ratio) == (glue.name, (100.0, 90.0))
+    assert (sheet.label.least_c, sheet.label.pressure[0]) == (5.0, 0.1)
+    answer = as_json(found)["adhesive"]
+    assert answer["times"]["set"] == pytest.approx(60)
+    assert all(mix["part_a_g"] > mix["part_b_g"] > 0 for mix in answer["mixes"])
+
+
+def test_a_sheet_that_is_silent_has_the_usual_adhesives_label(studio: Studio) -> None:
+    studio.adhesives.filter(usual=True).update(cure_min=600, kind="other")
+    label = workshop_of(studio).label
+    assert (label.cure_min, label.kind) == (600, "other")

@@ -50,6 +50,10 @@ def test_a_new_studio_has_every_published_wood_and_rate_and_all_it_needs() -> No
     assert (walnut.source, walnut.from_memory) == (published.source, published.from_memory)
     assert studio.adhesives.get(usual=True).kind == "epoxy"
     assert not studio.adhesives.filter(label_read=True).exists()
+    assert set(studio.adhesives.values_list("kind", flat=True)) == {"epoxy", "pva", "polyurethane", "ca"}
+    for adhesive in studio.adhesives.all():
+        adhesive.full_clean()
+        assert "label" in adhesive.note
     assert "fire" in studio.finishes.get(usual=True).caution
     assert (owner.member.studio, owner.member.role) == (studio, "owner")
     for row in (studio, studio.shop, studio.pricing, *studio.woods.all(), *studio.rates.all()):
