@@ -5,6 +5,8 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Literal
 
+from estimating.rooms import Bench, Climate
+
 Point = tuple[float, float]
 """A height and a radius, mm."""
 
@@ -367,22 +369,6 @@ class Pricing:
 
 
 @dataclass(frozen=True, slots=True)
-class Air:
-    """A room's air: degrees C, and relative humidity in %."""
-
-    temperature_c: float
-    humidity: float
-
-
-@dataclass(frozen=True, slots=True)
-class Climate:
-    """The air a piece is made in, and the air it will live in."""
-
-    shop: Air
-    client: Air
-
-
-@dataclass(frozen=True, slots=True)
 class Sheet:
     """Everything asked of one estimate."""
 
@@ -396,4 +382,5 @@ class Sheet:
     pricing: Pricing
     laminates: Mapping[str, Laminate] = field(default_factory=dict)
     climate: Climate | None = None
+    bench: Bench | None = None
     label: Label = Label()

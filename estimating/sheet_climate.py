@@ -1,7 +1,7 @@
 """The section of the piece sheet that says what air the piece is made in and will live in."""
 
-from estimating.piece import Air, Climate
 from estimating.reading import Section
+from estimating.rooms import Air, Climate
 from estimating.wood.climate import HUMIDITIES, TEMPERATURES
 
 

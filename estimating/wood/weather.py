@@ -15,7 +15,8 @@ from typing import Literal
 import numpy as np
 
 from estimating.errors import InvalidInput
-from estimating.piece import Climate, Laminate
+from estimating.piece import Laminate
+from estimating.rooms import Climate
 from estimating.shape.build import Shape
 from estimating.wood.climate import equilibrium_moisture, humidity_for
 from estimating.wood.movement import (

@@ -3,7 +3,8 @@
 from collections.abc import Iterator, Mapping
 from math import degrees
 
-from estimating.piece import DISCS, Air
+from estimating.piece import DISCS
+from estimating.rooms import Air
 from estimating.wood.climate import isotherm_at
 from estimating.wood.movement import COEFFICIENTS_HOLD, Closing, Free, coefficient_of
 from estimating.wood.species import Species

@@ -13,7 +13,7 @@ from projects.wording import in_shop_units
 
 if TYPE_CHECKING:
     from estimating.estimate import Estimate
-    from estimating.piece import Air
+    from estimating.rooms import Air
     from estimating.wood.movement import Closing
     from estimating.wood.weather import Joint, LayerMovement, Movement
 
