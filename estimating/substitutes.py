@@ -7,8 +7,8 @@ from decimal import Decimal
 from estimating.errors import InvalidInput
 from estimating.estimate import Estimate, estimate
 from estimating.piece import Band, Board, Laminate, Part, Sheet
-from estimating.rooms import Air, Climate
 from estimating.price.pricing import Price
+from estimating.rooms import Air, Climate
 from estimating.wood.colour import lightness
 from estimating.wood.dust import WoodHazard, hazards_of
 from estimating.wood.mass import mass_at

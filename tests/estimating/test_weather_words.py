@@ -7,8 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from estimating.estimate import Estimate, estimate
-from estimating.rooms import Air
 from estimating.report import as_text
+from estimating.rooms import Air
 from estimating.sheet import read_sheet
 from estimating.wood.climate import HUMIDITIES, TEMPERATURES, equilibrium_moisture
 from estimating.wood.movement import mismatch
