@@ -64,7 +64,7 @@ def feed_read(*, token: str) -> bytes | None:
 
 
 def feed_of(studio: Studio, *, now: datetime.datetime) -> bytes:
-    """The studio's steps and the days on which its jobs are done, as iCalendar."""
+    """The studio's steps, and the days on which its jobs are done and promised, as iCalendar."""
     plan = CalendarPlan.objects.for_studio(studio).first()
     planned_at = plan.planned_at if plan is not None and plan.planned_at else studio.created_at
     # Known to this installation alone, so that no two studios anywhere name their events alike.
@@ -103,6 +103,16 @@ def _jobs(studio: Studio) -> Iterator[FeedEvent]:
             description=f"With 80 % confidence by {likely:%Y-%m-%d}.",
             free=True,
         )
+        promised = dates.commission.promised_on
+        if promised is not None:
+            yield FeedEvent(
+                about=f"promised {dates.commission_id}",
+                summary=f"Promised: {dates.commission.title}",
+                start=promised,
+                end=promised + datetime.timedelta(days=1),
+                description=f"Done at the earliest {day:%Y-%m-%d}, with 80 % confidence by {likely:%Y-%m-%d}.",
+                free=True,
+            )
 
 
 def _hash(token: str) -> str:
