@@ -5,6 +5,7 @@ from decimal import Decimal
 from math import degrees
 from typing import Any
 
+from estimating.answer_bench import answer_glue_ups, answer_schedule
 from estimating.answer_flow import answer_flow
 from estimating.answer_glue import answer_adhesive
 from estimating.answer_shape import answer_shape
@@ -33,12 +34,13 @@ def as_json(estimate: Estimate) -> dict[str, Any]:
         "wood": _wood(estimate),
         "cutting": _cutting(estimate),
         "adhesive": answer_adhesive(estimate),
-        "glue_ups": _glue_ups(estimate),
+        "glue_ups": answer_glue_ups(estimate),
         "labour": _labour(estimate.labour),
         "cost": _cost(estimate),
         "price": _price(estimate),
         **answer_weather(estimate),
         **answer_woods(estimate),
+        **answer_schedule(estimate),
         "cautions": [
             {"code": c.code, "severity": c.severity, "where": c.where, "message": c.message}
             for c in estimate.cautions
@@ -212,22 +214,6 @@ def _strip(strip: Strip) -> dict[str, Any]:
         "segments": strip.segments,
         "rings": list(strip.rings),
     }
-
-
-def _glue_ups(estimate: Estimate) -> list[dict[str, Any]]:
-    return [
-        {
-            "number": glue_up.number,
-            "kind": glue_up.kind,
-            "rings": list(glue_up.rings),
-            "layers": list(glue_up.layers),
-            "joins": list(glue_up.joins),
-            "after": list(glue_up.after),
-            "held": glue_up.held,
-            "from_rim": glue_up.from_rim,
-        }
-        for glue_up in estimate.glue_ups
-    ]
 
 
 def _labour(labour: Labour) -> dict[str, Any]:

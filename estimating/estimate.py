@@ -22,6 +22,7 @@ from estimating.wood.needs import Needs, needs_of
 from estimating.wood.strips import CuttingPlan, StripNeed
 from estimating.wood.veneer import plan_all
 from estimating.wood.weather import Movement, movement_of
+from estimating.work.calendar_jobs import Calendar
 from estimating.work.labour import Labour, add_up, time_operation
 from estimating.work.operations import Job, count_operations
 from estimating.workshop import Workshop, standing_workshop
@@ -33,7 +34,7 @@ _MM3_IN_M3 = Decimal(10) ** 9
 class Estimate:
     """All that is known of a piece before it is made. mm, mm2, mm3, ml, minutes, money.
 
-    `movement` is there where the sheet says in what air the piece is made and will live.
+    `movement` is there where the sheet says in what air the piece is made and will live, `schedule` where it has a bench.
     """
 
     sheet: Sheet
@@ -51,11 +52,17 @@ class Estimate:
     price: Price
     cautions: tuple[Caution, ...]
     movement: Movement | None = None
+    schedule: Calendar | None = None
 
     @property
     def rings(self) -> tuple[Ring, ...]:
         """The rings of all parts, by number."""
         return tuple(ring for shape in self.shapes for ring in shape.rings)
+
+    @property
+    def job(self) -> Job:
+        """What its work is counted from."""
+        return Job(self.sheet, self.shapes, self.needs, self.cutting, self.glue_ups, self.adhesive)
 
     @property
     def layers(self) -> int:
@@ -115,7 +122,8 @@ def estimate(sheet: Sheet, workshop: Workshop | None = None) -> Estimate:
         adhesive = mix_for(glue_ups, areas, quantity=sheet.quantity, shop=sheet.shop, label=sheet.label)
     except InvalidInput as refusal:
         raise InvalidSheet([refusal]) from refusal
-    labour = _labour(Job(sheet, shapes, needs, cutting, glue_ups, adhesive), workshop)
+    job = Job(sheet, shapes, needs, cutting, glue_ups, adhesive)
+    labour = _labour(job, workshop)
     surface = sum(shape.form.outer_surface + shape.form.inner_surface for shape in shapes) * sheet.quantity
     finish = finish_ml(sheet.finish, surface=surface)
     cost = add_costs(
@@ -144,7 +152,20 @@ def estimate(sheet: Sheet, workshop: Workshop | None = None) -> Estimate:
             sheet=sheet, shapes=shapes, plan=cutting, woods=workshop.woods, movement=movement
         ),
         movement=movement,
+        schedule=_schedule(job, labour),
     )
+
+
+def _schedule(job: Job, labour: Labour) -> Calendar | None:
+    if job.sheet.bench is None:
+        return None
+    # Imported here since most sheets have no bench, and need no scheduler.
+    from estimating.work.schedule import schedule_job
+
+    try:
+        return schedule_job(job, labour)
+    except InvalidInput as refusal:
+        raise InvalidSheet([refusal]) from refusal
 
 
 def _movement(sheet: Sheet, workshop: Workshop, shapes: tuple[Shape, ...]) -> Movement | None:

@@ -11,6 +11,7 @@ from estimating.quantities import Unit, unit_in_mm
 from estimating.reading import Section
 from estimating.shape.build import build_shapes
 from estimating.sheet_bands import MOST_LAYERS, Names, read_bands, read_laminates, read_wood
+from estimating.sheet_bench import read_bench
 from estimating.sheet_climate import read_climate
 from estimating.sheet_form import read_allowance, read_closings, read_form, read_holding, read_sits
 from estimating.sheet_glue import read_label
@@ -64,6 +65,7 @@ def read_sheet(data: object, *, workshop: Workshop | None = None) -> Sheet:
     finish = read_finish(top, shop.finish)
     pricing = read_pricing(top, shop.pricing)
     climate = read_climate(top)
+    bench = read_bench(top, settings)
     top.close()
     if errors:
         if shape_is_read and not _misread(errors, "shop", _SHOP_OF_SHAPE):
@@ -80,6 +82,7 @@ def read_sheet(data: object, *, workshop: Workshop | None = None) -> Sheet:
         pricing=pricing,
         laminates=laminates,
         climate=climate,
+        bench=bench,
         label=label,
     )
 

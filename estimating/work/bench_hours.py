@@ -1,7 +1,7 @@
 """When somebody is at the bench, in minutes from its start; and those minutes back into dates."""
 
 from collections.abc import Iterator
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta, tzinfo
 
 from estimating.rooms import Bench
 
@@ -13,7 +13,6 @@ _MINUTE = timedelta(minutes=1)
 def minute_of(bench: Bench, at: datetime) -> int:
     """The whole minutes that have passed at `at` since the bench's start; below 0 before it.
 
-    >>> from datetime import time
     >>> bench = Bench(datetime(2027, 3, 1, 8), [[(time(8), time(12))]] + [[]] * 6)
     >>> minute_of(bench, datetime(2027, 3, 2, 8))
     1440
@@ -24,7 +23,6 @@ def minute_of(bench: Bench, at: datetime) -> int:
 def moment(bench: Bench, minute: int) -> datetime:
     """The date and time of a minute, by the clock of the bench's start.
 
-    >>> from datetime import time
     >>> bench = Bench(datetime(2027, 3, 1, 8), [[(time(8), time(12))]] + [[]] * 6)
     >>> moment(bench, 1440)
     datetime.datetime(2027, 3, 2, 8, 0)
@@ -36,7 +34,6 @@ def moment(bench: Bench, minute: int) -> datetime:
 def windows(bench: Bench, horizon_days: int) -> list[tuple[int, int]]:
     """The stretches in which somebody is there, as minutes (from, to), from the start on for so many days of the date.
 
-    >>> from datetime import time
     >>> bench = Bench(datetime(2027, 3, 1, 9), [[(time(8), time(12)), (time(13), time(17))]] + [[]] * 6)
     >>> windows(bench, 8)
     [(0, 180), (240, 480), (10020, 10260), (10320, 10560)]
@@ -55,7 +52,14 @@ def _stretches(bench: Bench, days: int) -> Iterator[tuple[datetime, datetime]]:
         day = bench.start.date() + timedelta(days=ahead)
         if day not in bench.days_off:
             for opens, closes in bench.hours[day.weekday()]:
-                yield datetime.combine(day, opens, tzinfo=zone), datetime.combine(day, closes, tzinfo=zone)
+                yield datetime.combine(day, opens, tzinfo=zone), _closing(day, closes, zone)
+
+
+def _closing(day: date, closes: time, zone: tzinfo | None) -> datetime:
+    """When a stretch ends: the last moment of a day is midnight."""
+    if closes == time.max:
+        return datetime.combine(day + timedelta(days=1), time.min, tzinfo=zone)
+    return datetime.combine(day, closes, tzinfo=zone)
 
 
 def _clock(at: datetime) -> datetime:

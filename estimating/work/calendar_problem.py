@@ -129,6 +129,16 @@ class _Drawing:
         return max((last - first for first, last in self.shop.windows), default=0)
 
     @cached_property
+    def whole(self) -> frozenset[Name]:
+        """Steps that are never parted: adhesive sets from their last minute."""
+        return frozenset(
+            (job, key)
+            for job, state in enumerate(self.states)
+            for step in state.steps.values()
+            for key in [step.key if step.in_one else step.at_once_after]
+        )
+
+    @cached_property
     def chained(self) -> frozenset[Name]:
         """Steps whose machine is held by a chain."""
         return frozenset(name for chain in self.chains for name in chain.steps)
@@ -196,7 +206,7 @@ class _Drawing:
             self._add((job, step.key), Task(step.name, minutes, uses, "start" if step.attended else ""))
             return
         if self.longest and minutes > self.longest:
-            if not step.in_one:
+            if (job, step.key) not in self.whole:
                 count = ceil(minutes / self.longest)
             elif self.may_be_clipped:
                 minutes = self.longest

@@ -12,10 +12,13 @@ from estimating.work.calendar_likely import slower_times, slowness
 from estimating.work.calendar_problem import Drawn, Name, Shop, Span, draw
 from estimating.work.calendar_sharing import Sharing, share_set_ups, unshared
 from estimating.work.calendar_state import State, state_of
+from estimating.work.labour import Labour
+from estimating.work.operations import Job
 from estimating.work.scheduling import Solution, serial, solve
 from estimating.work.scheduling_blocks import prepare
 from estimating.work.serial import value
 from estimating.work.step import JIG, MANDREL, PERSON, PRESS, RING_CLAMP
+from estimating.work.steps import steps_of
 
 MOST_STEPS = 5_000
 """Steps left of all jobs: a calendar of so many is laid out in a minute or so."""
@@ -217,3 +220,22 @@ class _Answer:
             likely=at(max(finish, *(end for _, end in slow))),
             late=max(0, finish - due) if due is not None else 0,
         )
+
+
+def schedule_job(job: Job, labour: Labour, *, effort: float = 1.0) -> Calendar:
+    """One job on the bench that its sheet has.
+
+    Errors: InvalidInput at `bench` or a key of it.
+    """
+    bench = job.sheet.bench
+    if bench is None:
+        raise InvalidInput("bench", "is missing")
+    longest = max((last - first for first, last in windows(bench, _LOOK_AHEAD)), default=bench.session_min)
+    try:
+        steps = steps_of(job, labour, session=min(bench.session_min, longest))
+        spreads = {time.name: time.spread for time in labour.operations}
+        return plan_calendar([CalendarJob(job.sheet.title, steps, spreads=spreads)], bench, effort=effort)
+    except InvalidInput as refusal:
+        if refusal.place.split(".")[0] == "bench":
+            raise
+        raise InvalidInput("bench", refusal.reason) from refusal

@@ -1,0 +1,70 @@
+"""What the answer says of time at the bench: each glue-up's minutes, and the schedule where the sheet has a bench."""
+
+from typing import Any
+
+from estimating.estimate import Estimate
+from estimating.glue.label import times_at
+from estimating.work.calendar_jobs import CalendarTask
+from estimating.work.glue_work import hands_on_minutes
+from estimating.work.step import MACHINES, PERSON
+
+
+def answer_glue_ups(estimate: Estimate) -> list[dict[str, Any]]:
+    """Every glue-up of one piece; minutes, those of setting, pressing and curing at the bench's temperature."""
+    minutes = hands_on_minutes(estimate.job, estimate.labour)
+    times = times_at(estimate.sheet.shop, estimate.sheet.label)
+    return [
+        {
+            "number": glue_up.number,
+            "kind": glue_up.kind,
+            "rings": list(glue_up.rings),
+            "layers": list(glue_up.layers),
+            "joins": list(glue_up.joins),
+            "after": list(glue_up.after),
+            "held": glue_up.held,
+            "from_rim": glue_up.from_rim,
+            "hands_on": minutes[glue_up.number],
+            "set": times.set,
+            "press": 0.0 if glue_up.held == "ring_clamp" else times.press,
+            "cure": times.cure,
+        }
+        for glue_up in estimate.glue_ups
+    ]
+
+
+def answer_schedule(estimate: Estimate) -> dict[str, Any]:
+    """The schedule, where the sheet has a bench; else nothing. Times as ISO 8601 has them, to the minute."""
+    schedule = estimate.schedule
+    if schedule is None:
+        return {}
+    (job,) = schedule.jobs
+    numbers = {task.step.key: number for number, task in enumerate(schedule.tasks, start=1)}
+    return {
+        "schedule": {
+            "start": schedule.start.isoformat(),
+            "finish": schedule.finish.isoformat(),
+            "likely": job.likely.isoformat(),
+            "bound": schedule.bound.isoformat(),
+            "proven": schedule.proven,
+            "visits": schedule.visits,
+            "tasks": [_task(task, numbers) for task in schedule.tasks],
+        }
+    }
+
+
+def _task(task: CalendarTask, numbers: dict[str, int]) -> dict[str, Any]:
+    step = task.step
+    return {
+        "number": numbers[step.key],
+        "key": step.key,
+        "name": step.name,
+        "kind": step.kind,
+        "piece": step.piece or None,
+        "part": step.part,
+        "glue_up": step.glue_up,
+        "start": task.start.isoformat(),
+        "end": task.end.isoformat(),
+        "minutes": step.minutes,
+        "uses": [name for name, _ in step.uses if name != PERSON and name not in MACHINES],
+        "after": sorted(numbers[key] for key in step.after),
+    }
