@@ -7,9 +7,9 @@ from decimal import Decimal
 
 from estimating.errors import InvalidInput, InvalidSheet
 from estimating.piece import Board, ShopSettings, UsualBoard
-from estimating.wood.jobs import Supply, jobs_of, supplies_of
+from estimating.wood.jobs import Supply, jobs_of, ripped_by, supplies_of
 from estimating.wood.layouts import TRIES
-from estimating.wood.sawn import saw
+from estimating.wood.sawn import Job, saw
 from estimating.wood.search import PROOF, least_cost
 from estimating.wood.strips import (
     CuttingPlan,
@@ -79,8 +79,9 @@ def plan_cutting(
     Units: mm; `price_per_mm3` of each wood bought; cost and bound in money, not rounded.
     Bound: no plan under these rules that buys no more than this one costs less. It is the largest, per wood and
         thickness, of the face under the strips (`search.face_bound`) and the lower of what one board costs at least
-        (`oneboard.one_board_bound`) and what two or more do (`columns.relax`). Ties in cost go to the way of lying that
-        takes fewer set-ups of fence and stop, to least volume and to fewest boards; these are sought, not proven.
+        (`oneboard.one_board_bound`) and what two or more do (`columns.relax`).
+    Ties: of plans that cost the same, the one of least volume, then of fewest boards, then with the strips lying so
+        that fence and stop take fewer set-ups, those for the woods before counted too; sought, not proven.
     Charge: what is kept of a board is not charged, unless `whole_boards`: then fewer boards are opened, and what is
         kept of them goes back on the rack all the same.
     Effort: the work on plan and bound, never a time limit. 0 is the first answer with the plainest bound, for a
@@ -95,7 +96,10 @@ def plan_cutting(
     tries = _tries(pooled, boards)
     supplies = supplies_of(pooled, boards, usual, price_per_mm3, charged, whole_boards)
     _refuse_what_fits_nothing(pooled, supplies)
-    jobs = [job for wood in supplies for job in jobs_of(supplies[wood], tries)]
+    jobs: list[Job] = []
+    for supply in supplies.values():
+        ripped = [width for job in jobs for width in ripped_by(job.items, shop)]
+        jobs += jobs_of(supply, tries, ripped=ripped)
     sawn: list[SawnBoard] = []
     bound, asked = 0.0, 0
     proven = True

@@ -80,14 +80,15 @@ def supplies_of(
     return supplies
 
 
-def jobs_of(supply: Supply, tries: int) -> Iterator[Job]:
+def jobs_of(supply: Supply, tries: int, *, ripped: Sequence[float] = ()) -> Iterator[Job]:
     """One wood's work in parts that share no boards: from the rack, and bought in each thickness.
 
-    Where the rack does not reach, all is one part, and buying is the last resort in it.
+    Where the rack does not reach, all is one part, and buying is the last resort in it. `ripped` are widths, mm, that
+    the fence is set to for other woods anyway.
     """
     fitting = [need for need in supply.needs if supply.item(need, supply.rack) is not None]
     if fitting:
-        job = _best_lying(fitting, supply.rack, supply, tries)
+        job = _best_lying(fitting, supply.rack, supply, tries, ripped)
         if job is None:
             yield _rack_and_buy(fitting, supply, tries)
             return
@@ -96,7 +97,7 @@ def jobs_of(supply: Supply, tries: int) -> Iterator[Job]:
     left = [need for need in supply.needs if need not in chosen]
     if supply.whole and left:
         # A board opened costs all of it: what is planed off a strip is cheaper than a board in its own thickness.
-        every = _best_lying(left, supply.sources(left), supply, tries)
+        every = _best_lying(left, supply.sources(left), supply, tries, ripped)
         assert every is not None, "boards are bought without end"
         yield every
         return
@@ -108,7 +109,11 @@ def jobs_of(supply: Supply, tries: int) -> Iterator[Job]:
 
 
 def _best_lying(
-    needs: Sequence[StripNeed], sources: Sequence[Source], supply: Supply, tries: int
+    needs: Sequence[StripNeed],
+    sources: Sequence[Source],
+    supply: Supply,
+    tries: int,
+    ripped: Sequence[float],
 ) -> Job | None:
     """The job from these boards alone, None where they do not reach however the strips lie.
 
@@ -122,7 +127,7 @@ def _best_lying(
         job = _job(needs, sources, supply, tries, prefer=rule)
         ways.setdefault(job.items, job)
     reached = [
-        (plan_rank(job.task, plan), set_ups(job.items, supply.shop), at)
+        (plan_rank(job.task, plan), set_ups(job.items, supply.shop, ripped=ripped), at)
         for at, job in enumerate(ways.values())
         if (plan := first_answer(job.task)) is not None
     ]
@@ -154,9 +159,17 @@ def _free(job: Job, shop: ShopSettings) -> Task:
     return replace(job.task, stocks=stocks)
 
 
-def set_ups(items: Sequence[Item], shop: ShopSettings) -> int:
-    """Settings of the fence, and of the saw's angle and stop together."""
-    fences = settings(max(item.rip, shop.min_rip_width) for item in items)
+def ripped_by(items: Sequence[Item], shop: ShopSettings) -> list[float]:
+    """What the fence is set to for each, mm."""
+    return [max(item.rip, shop.min_rip_width) for item in items]
+
+
+def set_ups(items: Sequence[Item], shop: ShopSettings, *, ripped: Sequence[float] = ()) -> int:
+    """Settings of the fence, those for other woods among them, and of the saw's angle and stop together.
+
+    However the strips of such items are laid out on boards, they take no others.
+    """
+    fences = settings([*ripped_by(items, shop), *ripped])
     return len(set(fences.values())) + len(stops((item.need.miter, item.need.outer_edge) for item in items))
 
 

@@ -71,3 +71,22 @@ def test_strips_share_a_thickness_where_boards_are_charged_whole() -> None:
 def test_a_strip_that_no_board_has_room_for_is_refused_however_boards_are_charged(charged: bool) -> None:
     with pytest.raises(InvalidSheet, match="has none either"):
         plan_of([square_need(width=180.0, height=160.0)], whole_boards=charged)
+
+
+def test_of_plans_that_cost_the_same_the_one_that_shares_a_fence_with_the_wood_before_is_sawn() -> None:
+    # Boards of 32 charged whole: the walnut's strips of 30 x 24 take one board on edge, ripped at 24, or flat, at 30.
+    ash = Board("ash", 1000.0, 120.0, 25.0, 1, Decimal(11))
+    walnut = Board("walnut", 1000.0, 120.0, 32.0, 1, Decimal(11))
+    own = square_need(wood="walnut", height=24.0, rings=((2, 10),))
+    (alone,) = plan_of([own], [walnut], whole_boards=True).boards
+    assert [strip.rip_width for strip in alone.strips] == [24.0]
+    # The ash is too thin to stand 30 x 20 on edge, so that the fence is set to 30 for it anyway.
+    both = plan_of([square_need(), own], [ash, walnut], whole_boards=True)
+    assert {strip.rip_width for board in both.boards for strip in board.strips} == {30.0}
+    assert both.cost == 22
+    # Where it would take more wood it is not done: of a board this narrow, three lanes of 24 and not of 30.
+    narrow = replace(walnut, width=82.0, length=340.0, count=2)
+    wanted = square_need(wood="walnut", height=24.0, rings=((2, 12),))
+    dear = plan_of([square_need(), wanted], [ash, narrow], whole_boards=True)
+    assert {strip.rip_width for board in dear.boards for strip in board.strips} == {24.0, 30.0}
+    assert len(dear.boards) == 2
