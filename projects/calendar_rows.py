@@ -1,6 +1,7 @@
 """Steps as the calendar plans them and as they are kept: each row a step of its own, by its key and its run."""
 
 from collections.abc import Iterable, Mapping
+from dataclasses import asdict
 from math import ceil
 from typing import TYPE_CHECKING, Any
 
@@ -36,9 +37,9 @@ def fill(row: BenchStep, step: "Step", *, of_rings: Iterable[int] | None = None)
     row.attended = step.attended
     row.planning = {
         "minutes": step.minutes,
-        "shares": [[one.operation, one.minutes, one.setups, one.quantity] for one in step.shares],
-        "holds": [[one.resource, one.until, one.to_end] for one in step.holds],
-        "set_ups": [[one.key, one.machine, one.operation, one.minutes, one.weight] for one in step.set_ups],
+        "shares": [asdict(one) for one in step.shares],
+        "holds": [asdict(one) for one in step.holds],
+        "set_ups": [asdict(one) for one in step.set_ups],
         "of_rings": list(step.rings if of_rings is None else of_rings),
     }
     put_work(row, step)
@@ -73,7 +74,7 @@ def step_of(row: BenchStep, names: Mapping[str, Iterable[str]] | None = None) ->
         name=row.name,
         kind=row.kind,
         minutes=kept.get("minutes", float(row.minutes)),
-        shares=tuple(Share(*one) for one in kept.get("shares", [])),
+        shares=tuple(Share(**one) for one in kept.get("shares", [])),
         piece=row.piece,
         part=row.part,
         glue_up=row.glue_up,
@@ -81,14 +82,12 @@ def step_of(row: BenchStep, names: Mapping[str, Iterable[str]] | None = None) ->
         layers=tuple(row.layers),
         uses=tuple(row.uses.items()),
         holds=tuple(
-            Held(resource, name, to_end)
-            for resource, until, to_end in kept.get("holds", [])
-            for name in of(until)[:1]
+            Held(**{**one, "until": name}) for one in kept.get("holds", []) for name in of(one["until"])[:1]
         ),
         after=tuple(name for key in row.after for name in of(key)),
         at_once_after=next(iter(of(row.at_once_after)), "") if row.at_once_after else "",
         attended=row.attended,
-        set_ups=tuple(SetUp(*one) for one in kept.get("set_ups", [])),
+        set_ups=tuple(SetUp(**one) for one in kept.get("set_ups", [])),
     )
 
 
@@ -119,7 +118,7 @@ class Chain:
 
     def as_step(self, row: BenchStep) -> "Step":
         """A row as the calendar plans it, what it waits for by name."""
-        keys = {*row.after, row.at_once_after, *(held[1] for held in row.planning.get("holds", []))}
+        keys = {*row.after, row.at_once_after, *(held["until"] for held in row.planning.get("holds", []))}
         names = {key: [name_of(one.key, one.run) for one in self.runs_of(key, row)] for key in keys if key}
         return step_of(row, names)
 
