@@ -78,6 +78,8 @@ def moisture_findings(
 ) -> tuple[Finding, ...]:
     """What the readings say. Of what was read several times the last holds; of woods not `used` none does.
 
+    Readings that name no thing may be of any boards of the wood: all of the latest day hold.
+
     Errors: InvalidInput at `readings[i].moisture` unless it is more than 0 and at most 60 %.
     """
     for index, reading in enumerate(readings):
@@ -94,13 +96,20 @@ def moisture_findings(
 
 
 def _last(readings: Sequence[Reading]) -> list[Reading]:
-    """The latest reading of each thing; of several on one day, or without a day, the one given last."""
-    found: dict[tuple[str, str], Reading] = {}
+    """The latest reading of each thing; of several on one day, or without a day, the one given last.
+
+    Of a wood in general, all that were read on the latest day.
+    """
+    found: dict[tuple[str, str], list[Reading]] = {}
     for reading in readings:
-        before = found.get((reading.wood, reading.what))
-        if before is None or (reading.day or date.min) >= (before.day or date.min):
-            found[reading.wood, reading.what] = reading
-    return list(found.values())
+        before = found.setdefault((reading.wood, reading.what), [])
+        days = [(one.day or date.min) for one in (*before, reading)]
+        if days[-1] < max(days):
+            continue
+        if reading.what or days[-1] > min(days):
+            before.clear()
+        before.append(reading)
+    return [reading for of_one in found.values() for reading in of_one]
 
 
 def _apart(readings: Sequence[Reading], woods: Mapping[str, Species]) -> Iterator[Finding]:

@@ -66,6 +66,17 @@ def test_wood_lies_near_what_the_client_s_room_will_bring(moisture: float, told:
     assert "moisture_not_the_room" not in read(Reading("maple", "ring 2", moisture))  # no room is known
 
 
+def test_readings_that_name_no_board_are_of_several_and_none_replaces_another() -> None:
+    two_boards = (Reading("maple", "", 7.0, TODAY), Reading("maple", "", 9.5, TODAY))
+    assert read(*two_boards)["moisture_apart"].severity == "danger"
+    # Read again another day, both are as they are then; a board that is named is one board.
+    later = [Reading("maple", "", 8.0, TODAY + timedelta(1)), Reading("maple", "", 8.5, TODAY + timedelta(1))]
+    assert "moisture_apart" not in read(*two_boards, *later)
+    assert "moisture_apart" not in read(*later, *two_boards)
+    named = (Reading("maple", "board 1", 7.0, TODAY), Reading("maple", "board 1", 9.5, TODAY))
+    assert "moisture_apart" not in read(*named)
+
+
 def test_which_way_the_wood_is_off_is_told() -> None:
     assert "drier than the 11.0 %" in read(*two(8.0, 8.5), emc_client=11.0)["moisture_not_the_room"].message
     assert "wetter than the 5.0 %" in read(*two(8.0, 8.5), emc_client=5.0)["moisture_not_the_room"].message
