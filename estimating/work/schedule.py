@@ -72,7 +72,8 @@ class _Clock:
 def _clock(jobs: Sequence[CalendarJob], bench: Bench, now: datetime | None) -> _Clock:
     now = bench.start if now is None else now
     earliest = min([now, *(one.start for job in jobs for one in job.happened.values())])
-    own = replace(bench, start=earliest)
+    # Whole minutes of the clock on the wall, or all that is planned would begin so many seconds before the bench opens.
+    own = replace(bench, start=earliest.replace(second=0, microsecond=0))
     return _Clock(own, minute_of(own, now))
 
 
