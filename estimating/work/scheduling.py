@@ -2,6 +2,7 @@
 
 from math import ceil
 
+from estimating.errors import InvalidInput
 from estimating.work.scheduling_blocks import Prepared, prepare
 from estimating.work.scheduling_order import Network, least_finish, least_late
 from estimating.work.scheduling_problem import Attended, Hold, Link, Problem, Solution, Task
@@ -43,10 +44,27 @@ class _Search:
 
     def __init__(self, prepared: Prepared, network: Network, effort: float) -> None:
         self.prepared, self.network, self.effort = prepared, network, effort
-        self.starts = serial_starts(prepared)
+        self.starts = self._first()
         self.bound = least_finish(network)
         self.late, self.finish, self.visits = value(prepared, self.starts)
         self.on_time = self.late == least_late(network)
+
+    def _first(self) -> tuple[int, ...]:
+        """The serial schedule; where its orders all fail, whatever the solver finds."""
+        try:
+            return serial_starts(self.prepared)
+        except InvalidInput:
+            from estimating.work.scheduling_model import Model
+
+            horizon, due = self.prepared.horizon, self.prepared.problem.due
+            late = sum(max(0, horizon - moment) for moment in due.values())
+            model = Model(self.prepared, self.network, finish=horizon, late=late)
+            found = (
+                model.least(model.finish, work=self.effort * WORK["finish"])[0] if model.possible else None
+            )
+            if found is None:
+                raise
+            return found
 
     def _take(self, starts: tuple[int, ...] | None) -> None:
         if starts is not None and value(self.prepared, starts) < (self.late, self.finish, self.visits):

@@ -172,8 +172,16 @@ def _followed_at_once(problem: Problem, windows: Ranges) -> Mapping[int, int]:
 
 
 def _can_start(problem: Problem, windows: Ranges, fixed: Mapping[int, int], at: int, moment: int) -> bool:
-    """Whether a task that should start at a moment can: one that nobody attends always does."""
+    """Whether a task that should start at a moment can, whatever else it waits for, its window and what it uses.
+
+    What nobody attends goes on by itself: only what it waits for keeps it.
+    """
     task = problem.tasks[at]
+    for link in problem.links:
+        if link.after == at:
+            end = fixed[link.before] + problem.tasks[link.before].minutes if link.before in fixed else None
+            if end is None or end + link.lag > moment:
+                return False
     if not task.attended:
         return True
     allowed = starts_in(windows, task.minutes, task.attended) if windows else ((moment, moment),)

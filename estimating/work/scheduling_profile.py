@@ -2,7 +2,6 @@
 
 from bisect import bisect_right
 from collections.abc import Iterator
-from itertools import pairwise
 
 from estimating.work.scheduling_blocks import Prepared
 
@@ -50,6 +49,12 @@ class Profile:
         for at in range(self._cut(moment), len(self.free)):
             self.free[at] += amount
 
+    def taken(self) -> Iterator[tuple[int, int | None, int]]:
+        """What has been taken of nothing, in steps: from, for how long (None: for ever), how much."""
+        for at, (first, free) in enumerate(zip(self.moments, self.free, strict=True)):
+            if free:
+                yield first, self.moments[at + 1] - first if at + 1 < len(self.moments) else None, -free
+
     def free_from(self, moment: int, minutes: int | None, amount: int) -> int:
         """The first moment, at or after this one, from which so much is free for so long; None: for ever."""
         if minutes == 0:
@@ -70,6 +75,6 @@ def taken_steps(prepared: Prepared, resource: str) -> Iterator[tuple[int, int, i
     for name, first, last, amount in prepared.taken:
         if name == resource:
             profile.take(max(first, prepared.problem.not_before), last, amount)
-    for (first, last), free in zip(pairwise(profile.moments), profile.free, strict=False):
-        if free:
-            yield first, last, -free
+    for first, minutes, amount in profile.taken():
+        if minutes is not None:
+            yield first, first + minutes, amount

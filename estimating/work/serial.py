@@ -2,6 +2,7 @@
 
 import random
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 
 from estimating.errors import InvalidInput
 from estimating.work.scheduling_blocks import Block, Prepared, named, prepare
@@ -88,6 +89,7 @@ class Order:
         if only is not None:
             windows = tuple(prepared.windows[at] for at in sorted(only))
             self.starts = [self._within(block, windows) for block in prepared.blocks]
+        self.needs = [_needs(prepared, block) for block in range(len(prepared.blocks))]
         self.between = tuple(
             frozenset(
                 other
@@ -172,27 +174,50 @@ class Order:
         return self.prepared.starts([starts[block] for block in range(len(self.starts))])
 
     def _earliest(self, block: int, starts: dict[int, int], profiles: dict[str, Profile]) -> int | None:
-        uses = self.prepared.blocks[block].uses
         early = [starts[one] + gap for one, gap in self.network.before[block]]
         moment = max([self.prepared.blocks[block].starts[0][0], *early])
         while (admitted := next_in(self.starts[block], moment)) is not None:
             moment = admitted
-            for use in uses:
-                free = profiles[use.resource].free_from(moment + use.offset, use.minutes, use.amount)
-                moment = free - use.offset
-            for hold in self.prepared.holds:
-                if hold.first == block:
-                    moment = profiles[hold.resource].free_from(moment + hold.start, None, 1) - hold.start
+            for need in self.needs[block]:
+                free = profiles[need.resource].free_from(moment + need.offset, need.minutes, need.amount)
+                moment = free - need.offset
             if moment == admitted:
                 return moment
         return None
 
     def _take(self, block: int, moment: int, profiles: dict[str, Profile]) -> None:
-        for use in self.prepared.blocks[block].uses:
-            first = moment + use.offset
-            profiles[use.resource].take(first, first + use.minutes, use.amount)
+        for need in self.needs[block]:
+            first = moment + need.offset
+            profiles[need.resource].take(
+                first, None if need.minutes is None else first + need.minutes, need.amount
+            )
         for hold in self.prepared.holds:
-            if hold.first == block:
-                profiles[hold.resource].take(moment + hold.start, None, 1)
             if hold.last == block:
                 profiles[hold.resource].give_back(moment + hold.end, 1)
+
+
+@dataclass(frozen=True, slots=True)
+class _Need:
+    """So much of a resource from so long after a block's start; for ever where `minutes` is None."""
+
+    resource: str
+    offset: int
+    minutes: int | None
+    amount: int
+
+
+def _needs(prepared: Prepared, block: int) -> Sequence[_Need]:
+    """What a block takes at each moment of it, uses together with the holds that begin in it."""
+    own = prepared.blocks[block].uses
+    begun = [hold for hold in prepared.holds if hold.first == block]
+    found = []
+    for resource in sorted({use.resource for use in own} | {hold.resource for hold in begun}):
+        profile = Profile(0)
+        for use in own:
+            if use.resource == resource:
+                profile.take(use.offset, use.offset + use.minutes, use.amount)
+        for hold in begun:
+            if hold.resource == resource:
+                profile.take(hold.start, None, 1)
+        found += [_Need(resource, first, minutes, amount) for first, minutes, amount in profile.taken()]
+    return found
