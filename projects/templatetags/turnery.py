@@ -18,6 +18,7 @@ register = template.Library()
 
 SIGNS = {"USD": "$", "EUR": "€", "GBP": "£"}
 DASH = "–"
+_A_DAY = 24 * 60
 
 
 def _is_figure(value: Any) -> bool:
@@ -191,6 +192,25 @@ def as_degrees(radians: Any) -> str:
 def field_id(*parts: Any) -> str:
     """The name of a field in a row: `bands-2-layers`."""
     return "-".join(str(part) for part in parts)
+
+
+@register.filter
+def minutes(value: Any) -> str:
+    """A wait or a working time: `21 min`, `2 h`, `12 h 30 min`, `3 days`."""
+    if not _is_figure(value):
+        return DASH
+    left = round(value)
+    if left >= 2 * _A_DAY and left % _A_DAY == 0:
+        return f"{left // _A_DAY} days"
+    whole_hours, rest = divmod(left, 60)
+    said = [f"{whole_hours} h"] * bool(whole_hours) + [f"{rest} min"] * bool(rest or not whole_hours)
+    return " ".join(said)
+
+
+@register.filter
+def turned(value: Any) -> str:
+    """A turn with its direction, plus for anticlockwise: `+11.25°`, `−7.50°`."""
+    return f"{'−' if value < 0 else '+'}{abs(value):.2f}°" if _is_figure(value) else DASH
 
 
 @register.filter

@@ -117,9 +117,9 @@ def test_cautions_stand_beside_the_saw_and_defer_to_its_manual(said: str) -> Non
         assert words in said
 
 
-def test_rings_and_layers_come_in_the_order_of_glue_up(said: str) -> None:
+def test_glue_cards_come_in_the_order_of_glue_up(said: str) -> None:
     found, _ = made()
-    part = said[said.index("Rings and layers, in the order of glue-up") :]
+    part = said[said.index("Glue cards One card a glue-up") :]
     places = [part.index(f" {up.number} · ") for up in found.glue_ups]
     assert places == sorted(places)
     maple, walnut = (found.workshop.woods[key].name for key in ("maple", "walnut"))
