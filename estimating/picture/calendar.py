@@ -151,10 +151,10 @@ class _Strip:
 
     @property
     def is_quiet(self) -> bool:
-        """Whether nothing begins, ends or is marked in it."""
+        """Whether nothing begins, ends or is marked in it; now alone, with nothing beside it, says nothing."""
         spans = [bar for row in self.rows for bar in row.bars]
         through = all(bar.start <= self.start + _SAME and bar.end >= self.end - _SAME for bar in spans)
-        return through and not self.flags and self.now is None
+        return through and not self.flags and (self.now is None or not spans)
 
 
 class _Picture:
@@ -204,7 +204,8 @@ class _Picture:
             return []
         names = dict.fromkeys(row.name for strip in quiet for row in strip.rows)
         first, last = self._day(max(quiet[0].start, 0)), self._day(min(quiet[-1].end, self.drawing.days) - 1)
-        words = f"{first} to {last}: {', '.join(names) or 'nothing planned'}"
+        when = first if first == last else f"{first} to {last}"
+        words = f"{when}: {', '.join(names) or 'nothing planned'}"
         return [self._write(words, 0.0, y + 1.3 * self.way.text, opacity=0.75)]
 
     def _strip(self, strip: _Strip, y: float) -> tuple[list[str], float]:

@@ -124,8 +124,8 @@ def _planned(view: Shown, job_rows: list[rows.JobRow]) -> dict[str, Any]:
     listed = [day for day in listed if day.day >= view.today or not day.over]
     return {
         "rows": job_rows,
-        "late": [row for row in job_rows if row.tone == "late"],
-        "close": [row for row in job_rows if row.tone == "close"],
+        "late": rows.toned_words(job_rows, "late", "late at the earliest"),
+        "close": rows.toned_words(job_rows, "close", "in time if all goes well, and late at the 80 % date"),
         "finish": finish,
         "likely": likely,
         "today": view.today,

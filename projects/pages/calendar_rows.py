@@ -212,6 +212,18 @@ def answer_words(rows: Sequence[JobRow], today: datetime.date) -> tuple[str, str
     return said_day(finish, near=today), said_day(likely, near=today)
 
 
+NAMED = 2
+"""Jobs that an answer names one by one; more are counted."""
+
+
+def toned_words(rows: Sequence[JobRow], tone: str, counted: str) -> str:
+    """Which jobs are late, or close to it: each with its days, or how many where there are more than two."""
+    found = [row for row in rows if row.tone == tone]
+    if len(found) > NAMED:
+        return f"{len(found)} are {counted}."
+    return " ".join(f"{row.job.title} is {row.words}." for row in found)
+
+
 def holding_up(studio: Studio, jobs: Sequence[Commission], plan: CalendarPlan | None) -> list[str]:
     """What keeps the calendar from planning all of it, in words."""
     said = []

@@ -159,7 +159,8 @@ def test_no_colour_but_ink_and_paper_and_markup_stays_words() -> None:
 
 
 def test_an_empty_calendar_is_still_a_drawing_and_impossible_ones_are_refused() -> None:
-    assert words(drawn(month(days=7, now=0.5)))
+    assert words(drawn(month(days=7, now=0.5))) == ["Mon 1 Mar to Sun 7 Mar: nothing planned"]
+    assert words(drawn(month(days=1), narrow=True)) == ["Mon 1 Mar: nothing planned"]
     with pytest.raises(ValueError, match="at least one day"):
         drawn(month(days=0))
     with pytest.raises(ValueError, match="must not end before it begins"):
