@@ -3,14 +3,13 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
-from functools import cached_property
 
 from estimating.cautions import Caution, find_cautions
 from estimating.errors import InvalidInput, InvalidSheet
 from estimating.glue.assembly import GlueUp, plan_assembly
 from estimating.glue.card import Card
 from estimating.glue.cards import Bench, glue_cards
-from estimating.glue.joints import JointAreas, joint_areas
+from estimating.glue.joints import joint_areas
 from estimating.glue.mixing import Adhesive, mix_for
 from estimating.piece import Band, Sheet
 from estimating.price.costs import Cost, add_costs, exact, finish_ml
@@ -44,8 +43,8 @@ class Estimate:
     cutting: CuttingPlan
     wood: Mapping[str, WoodAccount]
     glue_ups: tuple[GlueUp, ...]
-    areas: JointAreas
     adhesive: Adhesive
+    cards: tuple[Card, ...]
     finish_ml: float
     labour: Labour
     cost: Cost
@@ -84,13 +83,6 @@ class Estimate:
     def largest_diameter(self) -> float:
         """Of the widest part, mm."""
         return max(shape.form.largest_diameter for shape in self.shapes)
-
-    @cached_property
-    def cards(self) -> tuple[Card, ...]:
-        """A card for each glue-up, in their order."""
-        oily = {key for key, wood in self.workshop.woods.items() if wood.oily}
-        shop, label = self.sheet.shop, self.sheet.label
-        return glue_cards(Bench(self.shapes, self.glue_ups, self.areas, self.adhesive, shop, label, oily))
 
     def shape_of(self, ring: Ring) -> Shape:
         """The part a ring belongs to."""
@@ -134,6 +126,8 @@ def estimate(sheet: Sheet, workshop: Workshop | None = None) -> Estimate:
         pricing=sheet.pricing,
     )
     movement = _movement(sheet, workshop, shapes)
+    oily = {key for key, wood in workshop.woods.items() if wood.oily}
+    cards = glue_cards(Bench(shapes, glue_ups, areas, adhesive, sheet.shop, sheet.label, oily))
     return Estimate(
         sheet=sheet,
         workshop=workshop,
@@ -142,14 +136,14 @@ def estimate(sheet: Sheet, workshop: Workshop | None = None) -> Estimate:
         cutting=cutting,
         wood=account_for(shapes, needs=needs.strips, plan=cutting, quantity=sheet.quantity, shop=sheet.shop),
         glue_ups=glue_ups,
-        areas=areas,
         adhesive=adhesive,
+        cards=cards,
         finish_ml=finish,
         labour=labour,
         cost=cost,
         price=make_price(cost, mean_hours=labour.mean_hours, pricing=sheet.pricing),
         cautions=find_cautions(
-            sheet=sheet, shapes=shapes, plan=cutting, woods=workshop.woods, movement=movement
+            sheet=sheet, shapes=shapes, plan=cutting, woods=workshop.woods, movement=movement, cards=cards
         ),
         movement=movement,
         schedule=_schedule(job, labour),

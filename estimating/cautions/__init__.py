@@ -2,9 +2,10 @@
 
 from collections.abc import Mapping, Sequence
 
-from estimating.cautions import covering, joints, lathe, making, pieces, sawing, walls, weather
+from estimating.cautions import assembly, covering, joints, lathe, making, pieces, sawing, walls, weather
 from estimating.cautions import woods as woods_used
 from estimating.cautions.seen import Caution, Rule, Seen, Severity
+from estimating.glue.card import Card
 from estimating.piece import Sheet
 from estimating.shape.build import Shape
 from estimating.wood.species import Species
@@ -23,6 +24,7 @@ RULES: tuple[Rule, ...] = (
     *weather.RULES,
     *woods_used.RULES,
     making.working_time,
+    *assembly.RULES,
     making.buying,
     *lathe.RULES,
     making.glue_and_dust,
@@ -37,7 +39,8 @@ def find_cautions(
     plan: CuttingPlan,
     woods: Mapping[str, Species],
     movement: Movement | None = None,
+    cards: Sequence[Card] = (),
 ) -> tuple[Caution, ...]:
-    """Every caution of a piece, in the order of the work. `woods` are the shop's, for their weight."""
-    seen = Seen(sheet, shapes, plan, woods, movement)
+    """Every caution of a piece, in the order of the work. `woods` are the shop's, `cards` those of its glue-ups."""
+    seen = Seen(sheet, shapes, plan, woods, movement, cards)
     return tuple(caution for rule in RULES for caution in rule(seen))

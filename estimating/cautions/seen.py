@@ -6,6 +6,7 @@ from functools import cached_property
 from itertools import groupby
 from typing import Literal
 
+from estimating.glue.card import Card
 from estimating.piece import Band, Sheet, ShopSettings
 from estimating.shape.build import Shape
 from estimating.shape.rings import Ring
@@ -38,13 +39,14 @@ class RingsOfBand:
 
 @dataclass(frozen=True)
 class Seen:
-    """The piece as the rules see it. `movement` is there where the sheet has a climate."""
+    """The piece as the rules see it. `movement` is there where the sheet has a climate; `cards` one a glue-up."""
 
     sheet: Sheet
     shapes: Sequence[Shape]
     plan: CuttingPlan
     woods: Mapping[str, Species]
     movement: Movement | None = None
+    cards: Sequence[Card] = ()
 
     @property
     def shop(self) -> ShopSettings:

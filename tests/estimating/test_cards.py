@@ -109,7 +109,7 @@ def test_cards_hold_what_their_glue_ups_glue(sheet: Json, margin: float, build_f
     for one in found.cards:
         check_card(one, found)
     ends = sum(one.end_area for one in found.cards)
-    assert ends == pytest.approx(float(found.areas.ends.sum()), rel=1e-12)
+    assert ends == pytest.approx(found.adhesive.end_area, rel=1e-12)
 
 
 def check_card(one: Card, found: Estimate) -> None:
