@@ -9,7 +9,6 @@ from django.contrib.auth.forms import BaseUserCreationForm
 from django.utils import timezone
 
 from projects.models import (
-    Adhesive,
     Client,
     Commission,
     Design,
@@ -92,21 +91,6 @@ class WoodForm(RecordForm):
             "shrink_tangential_pct": "%",
         }.items():
             self.fields[name].unit = unit  # type: ignore[attr-defined]
-
-
-class AdhesiveForm(RecordForm):
-    """An adhesive, as its label says."""
-
-    lengths, money = ("film",), ("price_per_ml",)
-
-    class Meta:
-        model = Adhesive
-        fields = (
-            *("name", "kind", "usual", "ratio_a", "ratio_b", "density", "film", "pot_life_min"),
-            *("pot_life_at_c", "set_min", "press_min", "cure_min", "price_per_ml", "label_read"),
-            *("cautions", "note"),
-        )
-        widgets = {"cautions": forms.Textarea(attrs={"rows": 4}), "note": forms.Textarea(attrs={"rows": 2})}
 
 
 class FinishForm(RecordForm):

@@ -33,6 +33,7 @@ class Shelf:
     new_form: type[RecordForm] | None = None
     related: tuple[str, ...] = ()
     order: tuple[Any, ...] = ()
+    form_template: str = "shelf/form.html"
 
     def address(self, what: str, *args: int) -> str:
         """The address of a page of this shelf: `list`, `new`, `edit` or `delete`."""
@@ -81,7 +82,7 @@ def _new_view(shelf: Shelf) -> Callable[..., HttpResponse]:
             messages.success(request, f"Added: {made}.")
             return redirect(_next(request, shelf, made))
         context = {**shelf.words(), "form": form, "title": f"New {shelf.noun}"}
-        return render(request, "shelf/form.html", context, status=400 if form.errors else 200)
+        return render(request, shelf.form_template, context, status=400 if form.errors else 200)
 
     return new
 
@@ -92,14 +93,14 @@ def _edit_view(shelf: Shelf) -> Callable[..., HttpResponse]:
     def edit(request: StudioRequest, pk: int) -> HttpResponse:
         row = own(shelf.model, request, pk)
         data = request.POST if request.method == "POST" else None
-        form = shelf.form(data, instance=row, studio=request.studio)
+        form = shelf.form(data, instance=row, studio=request.studio, initial=request.GET.dict())
         if data is not None and form.written(shelf.update, **{shelf.noun: row}):
             messages.success(request, f"Saved: {row}.")
             return redirect(shelf.address("list"))
         context = {**shelf.words(), "form": form, "row": row, "title": str(row)}
         if shelf.delete:
             context["delete_at"] = shelf.address("delete", row.pk)
-        return render(request, "shelf/form.html", context, status=400 if form.errors else 200)
+        return render(request, shelf.form_template, context, status=400 if form.errors else 200)
 
     return edit
 

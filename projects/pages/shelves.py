@@ -5,6 +5,7 @@ from django.urls import URLPattern
 
 from projects.models import Adhesive, Client, Finish, StandingRate, Wood
 from projects.pages import forms
+from projects.pages.adhesive_form import AdhesiveForm
 from projects.pages.shelf import Shelf, addresses
 from projects.services import shop, studios
 
@@ -36,7 +37,8 @@ ADHESIVES = Shelf(
     noun="adhesive",
     plural="adhesives",
     section="shop",
-    form=forms.AdhesiveForm,
+    form=AdhesiveForm,
+    form_template="shelf/adhesive.html",
     create=shop.adhesive_create,
     update=shop.adhesive_update,
     delete=shop.adhesive_delete,
