@@ -10,6 +10,7 @@ from django.views.decorators.csrf import ensure_csrf_cookie
 from django.views.decorators.http import require_GET, require_POST
 
 from projects.models import BenchStep
+from projects.pages import bench_photo
 from projects.pages.access import StudioRequest, in_studio
 from projects.pages.bench_form import TapForm, reasons
 from projects.pages.bench_rows import rows_shown
@@ -41,7 +42,11 @@ def bench(request: StudioRequest) -> HttpResponse:
 def _page(request: StudioRequest, refused: Refused | None = None, *, status: int = 200) -> HttpResponse:
     now = timezone.now()
     settle(studio=request.studio, now=now)
-    context = {"section": "bench", **bench_shown(request.member, now=now, refused=refused)}
+    context = {
+        "section": "bench",
+        "who": _who(request),
+        **bench_shown(request.member, now=now, refused=refused),
+    }
     return render(request, "bench/page.html", context, status=status)
 
 
@@ -49,6 +54,9 @@ def _page(request: StudioRequest, refused: Refused | None = None, *, status: int
 @require_POST
 def bench_taps(request: StudioRequest) -> HttpResponse:
     """Do what was tapped, once; a script is answered in JSON, a plain form with the page."""
+    if request.POST.get("who", _who(request)) != _who(request):
+        # It was tapped by somebody who has logged out since: only they can send it.
+        return JsonResponse({"reason": "Somebody else is logged in."}, status=401)
     form = TapForm(request.POST, request.FILES, studio=request.studio)
     step = _step(request)
     if step is None:
@@ -71,6 +79,10 @@ def bench_taps(request: StudioRequest) -> HttpResponse:
         return JsonResponse({"words": tap.outcome, "now": timezone.now().isoformat()})
     messages.success(request, tap.outcome)
     return redirect(f"{reverse('bench')}#step-{step.pk}")
+
+
+def _who(request: StudioRequest) -> str:
+    return f"{request.studio.pk}-{request.member.pk}"
 
 
 def _step(request: StudioRequest) -> BenchStep | None:
@@ -120,4 +132,5 @@ urlpatterns = [
     path("bench/taps/", bench_taps, name="bench_taps"),
     path("bench/state/", bench_state, name="bench_state"),
     path("bench/sw.js", bench_worker, name="bench_worker"),
+    *bench_photo.urlpatterns,
 ]

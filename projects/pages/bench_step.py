@@ -3,16 +3,18 @@
 import datetime
 import uuid
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from django.http import QueryDict
+from django.utils.safestring import SafeString, mark_safe
 
 from projects.models import BenchStep, BenchTap, Member, StepNote
 from projects.models.bench import MishapKind, StepState, TapAct
 from projects.pages.bench_rows import Rows, rows_shown
+from projects.services.bench_cards import cards_kept, is_glue_up
 
 FORMS = ("start", "mixed", "end", "note", "photo", "measure", "wrong", "undo")
 UNDO_WITHIN = datetime.timedelta(hours=12)
@@ -36,8 +38,8 @@ class Refused:
 
     def typed(self) -> dict[str, dict[str, Any]]:
         """What was typed, by act and field."""
-        lists = {name: self.post.getlist(name) for name in ("layers", "rings")}
-        return {self.post.get("act", ""): {**self.post.dict(), **lists}}
+        lost = [f"{name} {number}" for name in ("layers", "rings") for number in self.post.getlist(name)]
+        return {self.post.get("act", ""): {**self.post.dict(), "lost": lost}}
 
 
 @dataclass
@@ -66,7 +68,46 @@ class StepShown:
     uuids: dict[str, uuid.UUID] = field(default_factory=lambda: {form: uuid.uuid4() for form in FORMS})
     typed: dict[str, Any] = field(default_factory=dict)
     wrong: str = ""
-    card: Any = None
+    card: Mapping[str, Any] | None = None
+
+    @property
+    def lacks_card(self) -> bool:
+        """Whether it is a glue-up that the design no longer has."""
+        return self.card is None and is_glue_up(self.step)
+
+    @property
+    def drawing(self) -> SafeString:
+        """The card's drawing, in which every word is escaped."""
+        return mark_safe(self.card.get("drawing", "") if self.card else "")
+
+    @property
+    def courses(self) -> list[dict[str, Any]]:
+        """The layers in the order they go on: which way each is turned, and the circles to coat its faces between."""
+        if self.card is None:
+            return []
+        joints = self.card.get("joints", [])
+        under = ["", *(joint["line_above"] for joint in joints)]
+        top = [*(joint["line_below"] for joint in joints), ""]
+        rows = zip(self.card.get("courses", []), under, top, strict=False)
+        return [
+            {**one, "turn": _turn(one, place), "under": low, "top": high}
+            for place, (one, low, high) in enumerate(rows)
+        ]
+
+    @property
+    def parts(self) -> list[dict[str, Any]]:
+        """Layers and rings that can be lost in it, each with the field that says so."""
+        card = self.card or {}
+        of_layer = {one["layer"]: one for one in card.get("courses", [])}
+        woods = {one["ring"]: one["woods"] for one in card.get("rings", [])}
+        found = []
+        for layer in self.step.layers:
+            course = of_layer.get(layer)
+            of = f": ring {course['ring']}, {_segments(course['segments'])}" if course else ""
+            found.append(_part("layers", layer, f"layer {layer}{of}"))
+        for ring in self.step.rings:
+            found.append(_part("rings", ring, f"ring {ring}{f': {woods[ring]}' if ring in woods else ''}"))
+        return found
 
     @property
     def measurable(self) -> bool:
@@ -95,6 +136,7 @@ def bench_shown(member: Member, *, now: datetime.datetime, refused: Refused | No
     """The page's context."""
     zone = member.studio.bench.zone
     rows = rows_shown(member.studio, now=now, zone=zone)
+    cards_kept(studio=member.studio, steps=rows.steps)
     sections = _sections(rows, member=member, now=now, zone=zone)
     for one in sections:
         if refused is not None and one.step.pk == refused.step:
@@ -104,6 +146,7 @@ def bench_shown(member: Member, *, now: datetime.datetime, refused: Refused | No
         "now": now.isoformat(),
         "mark": rows.mark,
         "sections": sections,
+        "timers": list(_timers(sections, now=now, zone=zone)),
         "count": max((one.number for one in sections), default=0),
         "lists": _lists(sections, rows),
         "answer": _answer(sections, rows),
@@ -136,10 +179,32 @@ def _sections(rows: Rows, *, member: Member, now: datetime.datetime, zone: ZoneI
                 blocked=any(one.pk not in here and one.state != StepState.DONE for one in before),
                 care=care_of(step),
                 notes=notes[step.pk],
+                card=card_of(step),
             )
         )
     _number([one for one in made if one.by_hand])
     return made
+
+
+def _timers(
+    sections: Sequence[StepShown], *, now: datetime.datetime, zone: ZoneInfo
+) -> Iterator[tuple[StepShown, str]]:
+    """What runs by the clock and until when, for a page without its script."""
+    for one in sections:
+        step = one.step
+        if step.state != StepState.RUNNING:
+            continue
+        if step.is_passive:
+            yield one, f"until {_at(step.ends_at, now, zone)}"
+        elif step.mixed_at is not None and one.card is not None:
+            pot, working = (
+                step.mixed_at + datetime.timedelta(minutes=one.card[name])
+                for name in ("pot_life_min", "working_min")
+            )
+            yield (
+                one,
+                f"close the joints until {_at(working, now, zone)}; pot life until {_at(pot, now, zone)}",
+            )
 
 
 def _number(by_hand: Sequence[StepShown]) -> None:
@@ -194,11 +259,41 @@ def _undo(member: Member, *, now: datetime.datetime, zone: ZoneInfo) -> Undo | N
 def care_of(step: BenchStep) -> list[str]:
     """The names of the cautions that a step shows."""
     found = [name for name, begins in CARE.items() if any(one.startswith(begins) for one in step.shares)]
-    if step.glue_up is not None and "mix adhesive" in step.shares:
+    if is_glue_up(step):
         found.insert(0, "glue")
     if step.kind in ("set", "press", "cure") or any(one.startswith("take down") for one in step.shares):
         found.append("waits")
     return found
+
+
+def _segments(count: str) -> str:
+    return count if count == "disc" else f"{count} segments"
+
+
+def _part(field: str, number: int, words: str) -> dict[str, Any]:
+    return {"field": field, "number": number, "words": words, "typed": f"{field} {number}"}
+
+
+def _turn(course: Mapping[str, Any], place: int) -> str:
+    """How far a layer is turned on the one below it, and which way round."""
+    degrees = course["turn_deg"]
+    if not place or not degrees:
+        return "in line" if place else "the first"
+    return f"{abs(degrees):.2f}° {'anticlockwise' if degrees > 0 else 'clockwise'}"
+
+
+def card_of(step: BenchStep) -> Mapping[str, Any] | None:
+    """The card kept with a step, its times in words; None for a step that has none."""
+    if "working_min" not in step.card:
+        return None
+    times = {f"{name}_words": minutes_words(round(step.card[f"{name}_min"])) for name in ("set", "cure")}
+    press = round(step.card["press_min"])
+    return {
+        **step.card,
+        **times,
+        "press_words": minutes_words(press) if press else "",
+        "by_mass": any(mix["part_a_g"] is not None for mix in step.card["mixes"]),
+    }
 
 
 def whose(step: BenchStep) -> str:

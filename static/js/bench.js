@@ -32,7 +32,7 @@ const timers = showTimers(byId("timers"), { zone, rang });
 function refresh() {
   const now = clock.now(), steps = stepsAfter(base, queue.unseen(rendered()), now);
   mark(page(), steps, at);
-  timers.set(timersOf(steps, now));
+  timers.set(timersOf(steps, now, zone));
   tellState();
   tellRefused();
   keepAwake();
@@ -200,7 +200,11 @@ async function renew() {
     const answer = await fetch(PAGE, { cache: "no-store", signal: AbortSignal.timeout(ANSWER_WITHIN) });
     if (answer.redirected) { loggedOut = true; return; }
     if (!answer.ok) return;
-    fresh = new DOMParser().parseFromString(await answer.text(), "text/html").getElementById("bench-page");
+    const whole = new DOMParser().parseFromString(await answer.text(), "text/html");
+    // Somebody else has logged in here since: this page, and what waits on it, is not theirs.
+    loggedOut = whole.getElementById("bench")?.dataset.who !== who;
+    if (loggedOut) return;
+    fresh = whole.getElementById("bench-page");
   } catch { away = true; return; } finally { refresh(); }
   // Without a connection the service worker hands out what it has kept, which is no news.
   if (!fresh || Date.parse(fresh.dataset.now) <= rendered()) return;

@@ -73,6 +73,7 @@ export function openQueue({ who, address, state, changed }) {
     for (const [name, value] of tap.fields) body.append(name, value);
     body.set("uuid", tap.id);
     body.set("at", tap.at);
+    body.set("who", who);
     if (!tap.photo) return body;
     const file = await photoOf(tap.id).catch(() => undefined);
     if (!file) return null;

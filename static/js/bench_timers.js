@@ -11,27 +11,29 @@ const OVER = { set: "Set", press: "Pressed", cure: "Cured", rest: "Rested", dry:
 const LATE = 10 * MINUTE;
 const NEWS = 30 * MINUTE;
 
-/* The timers of steps (a Map) as they stand: { key, step, name, words, over, from, until, urgent }, times in ms. */
-export function timersOf(steps, now) {
+/* The timers of steps (a Map) as they stand: { key, step, name, words, over, from, until, urgent, more }, times in ms. */
+export function timersOf(steps, now, zone) {
   const found = [];
-  for (const step of steps.values()) found.push(...(isPassive(step) ? waitOf(step, steps, now) : potLifeOf(step)));
-  return found.sort((one, other) => one.until - other.until);
+  for (const step of steps.values()) found.push(...(isPassive(step) ? waitOf(step, steps, now) : potLifeOf(step, zone, now)));
+  return found.sort((one, other) => other.urgent - one.urgent || one.until - other.until);
 }
 
-function potLifeOf(step) {
+/* First the working time, and when that is over the pot life. */
+function potLifeOf(step, zone, now) {
   if (step.state !== "running" || !step.mixed || !step.pot) return [];
   const about = { step: step.id, name: step.name, from: step.mixed, urgent: true };
   const until = step.mixed + step.working * MINUTE, pot = step.mixed + step.pot * MINUTE;
-  return [
-    { ...about, key: `${step.id} work ${until}`, words: "Close the joints within", until, over: "Working time is over" },
-    { ...about, key: `${step.id} pot ${pot}`, words: "Pot life", until: pot, over: "Pot life is over: throw the mix away" },
-  ];
+  if (now < until) return [{ ...about, key: `${step.id} work ${until}`, words: "Close the joints within", until, over: "Working time is over", more: `pot life until ${momentWords(pot, zone)}` }];
+  return [{ ...about, key: `${step.id} pot ${pot}`, words: "Working time is over. Pot life", until: pot, over: "Pot life is over: throw the mix away" }];
 }
+
+/* `Set: layers 2 to 4` without what the timer says anyway. */
+const bare = (name) => name.replace(/^(Set|Press|Cure): /, "");
 
 function waitOf(step, steps, now) {
   if (!step.started || !["running", "done"].includes(step.state) || (step.state === "done" && !isNews(step, steps, now))) return [];
   const until = step.state === "done" ? step.ended : step.started + step.minutes * MINUTE;
-  return [{ key: `${step.id} ${step.kind} ${until}`, step: step.id, name: step.name, words: WORDS[step.kind] || "Wait", from: step.started, until, over: OVER[step.kind] || "Over", urgent: false }];
+  return [{ key: `${step.id} ${step.kind} ${until}`, step: step.id, name: bare(step.name), words: WORDS[step.kind] || "Wait", from: step.started, until, over: OVER[step.kind] || "Over", urgent: false }];
 }
 
 /* What has set or cured is shown until somebody goes on with it; where nobody has to, for a while. */
@@ -82,7 +84,7 @@ export function showTimers(list, { zone, rang }) {
     made.left.textContent = over ? `${written(-left)} ago` : written(left);
     made.name.textContent = timer.name;
     made.name.href = `#step-${timer.step}`;
-    made.until.textContent = `${over ? "since" : "until"} ${momentWords(timer.until, zone)}`;
+    made.until.textContent = `${over ? "since" : "until"} ${momentWords(timer.until, zone)}${timer.more && !over ? `; ${timer.more}` : ""}`;
     made.bar.firstChild.style.width = `${100 * Math.min(1, Math.max(0, (at - timer.from) / Math.max(1, timer.until - timer.from)))}%`;
   }
 
