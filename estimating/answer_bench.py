@@ -1,5 +1,7 @@
 """What the answer says of time at the bench: each glue-up's minutes, and the schedule where the sheet has a bench."""
 
+from collections.abc import Iterator
+from datetime import datetime
 from typing import Any
 
 from estimating.estimate import Estimate
@@ -68,3 +70,30 @@ def _task(task: CalendarTask, numbers: dict[str, int]) -> dict[str, Any]:
         "uses": [name for name, _ in step.uses if name != PERSON and name not in MACHINES],
         "after": sorted(numbers[key] for key in step.after),
     }
+
+
+def report_schedule(estimate: Estimate) -> Iterator[str]:
+    """The schedule as lines of the report: the answer first, then a line a task."""
+    schedule = estimate.schedule
+    if schedule is None:
+        return
+    proof = (
+        "no plan is done earlier" if schedule.proven else f"none is done before {_written(schedule.bound)}"
+    )
+    yield (
+        f"CALENDAR: done {_written(schedule.finish)} at the earliest ({proof}), by {_written(schedule.jobs[0].likely)} "
+        f"four times in five; {schedule.visits} stretches at the bench"
+    )
+    for task in schedule.tasks:
+        by_hand = "" if task.step.is_hands_on else "  "
+        yield f"{_written(task.start)} to {_written(task.end)}  {by_hand}{task.step.name}"
+
+
+def _written(at: datetime) -> str:
+    """A date and a time as they are written in lists, with the day of the week.
+
+    >>> _written(datetime(2027, 3, 1, 8))
+    'Mon 2027-03-01 08:00'
+    """
+    day = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")[at.weekday()]
+    return f"{day} {at:%Y-%m-%d %H:%M}"

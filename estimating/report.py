@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from math import degrees
 
 from estimating.answer import mass_of
+from estimating.answer_bench import report_schedule
 from estimating.answer_weather import report_weather
 from estimating.answer_woods import report_woods
 from estimating.estimate import Estimate
@@ -14,7 +15,7 @@ from estimating.work.turning import turning_steps
 def as_text(estimate: Estimate) -> str:
     """A readable report of the whole estimate."""
     before = (_answer, _rings, _wood, _buying, _glue, _turning, _hours, _money)
-    parts = (*before, report_weather, report_woods, _cautions)
+    parts = (*before, report_weather, report_woods, report_schedule, _cautions)
     return "\n".join(line for part in parts for line in (*part(estimate), "")).rstrip() + "\n"
 
 

@@ -191,8 +191,9 @@ class _Drawing:
     def _there_is(self, resource: str, step: Step) -> int:
         count = self.shop.capacities.get(resource, 1)
         if count < 1:
-            what = resource.replace("_", " ")
-            raise InvalidInput("bench", f"has no {what}, which {shown(step.name)} takes")
+            raise InvalidInput(
+                f"bench.{_PLURALS.get(resource, resource)}", f"is 0, and {shown(step.name)!r} takes one"
+            )
         return count
 
     def _add(self, name: Name, task: Task) -> int:
@@ -264,6 +265,8 @@ def _is_lag(step: Step) -> bool:
     """Whether it is time that passes and nothing else."""
     return not (step.is_hands_on or step.attended or step.uses)
 
+
+_PLURALS = {"mandrel": "mandrels", "jig": "jigs", "press": "presses", "ring_clamp": "ring_clamps"}
 
 _FEWER = {
     "stack": "fewer layers in a glue-up (shop.layers_per_glue_up)",
