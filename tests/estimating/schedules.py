@@ -218,7 +218,7 @@ def tiled(*, activities: int, length: int, capacity: int, seed: int) -> Problem:
         Link(one, other)
         for one, (start, long, _) in enumerate(pieces)
         for other, (later, _, _) in enumerate(pieces)
-        if 0 <= later - start - long < length / 10 and chance.random() < 18 / activities
+        if 0 <= later - start - long < length / 10 and chance.random() < 24 / activities
     ]
     tasks = [
         Task(f"piece {at}", long, {"a": high, **use})
