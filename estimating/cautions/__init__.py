@@ -2,7 +2,18 @@
 
 from collections.abc import Mapping, Sequence
 
-from estimating.cautions import assembly, covering, joints, lathe, making, pieces, sawing, walls, weather
+from estimating.cautions import (
+    assembly,
+    covering,
+    gluing,
+    joints,
+    lathe,
+    making,
+    pieces,
+    sawing,
+    walls,
+    weather,
+)
 from estimating.cautions import woods as woods_used
 from estimating.cautions.seen import Caution, Rule, Seen, Severity
 from estimating.glue.card import Card
@@ -23,11 +34,11 @@ RULES: tuple[Rule, ...] = (
     *pieces.RULES,
     *weather.RULES,
     *woods_used.RULES,
-    making.working_time,
+    *gluing.RULES,
     *assembly.RULES,
     making.buying,
     *lathe.RULES,
-    making.glue_and_dust,
+    *gluing.ALWAYS,
 )
 """Every rule, in the order of the work."""
 

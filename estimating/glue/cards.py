@@ -11,10 +11,11 @@ from estimating.glue.assembly import OF_RINGS, GlueUp, bowls
 from estimating.glue.card import Before, Card, Course, Joint, RingWork, Warned
 from estimating.glue.holding import Hold, band_tension, hold_pile
 from estimating.glue.joints import JointAreas
-from estimating.glue.label import Times, times_at
+from estimating.glue.label import Times, cleaner_burns, times_at
 from estimating.glue.mixing import Adhesive, Mix
 from estimating.piece import Label, ShopSettings
 from estimating.shape.build import Shape
+from estimating.shape.in_hand import order_in_hand, turn_in_hand, within_half_turn
 from estimating.shape.rings import Ring
 
 
@@ -52,7 +53,8 @@ def glue_cards(bench: Bench) -> tuple[Card, ...]:
 
 def _card(bench: Bench, glue_up: GlueUp, mixes: Sequence[Mix], times: Times) -> Card:
     spread = bench.adhesive.spreads[glue_up.number - 1]
-    layers = in_hand(glue_up)
+    stacked = glue_up.layers if glue_up.kind in ("stack", "join") else ()
+    layers = order_in_hand(stacked, from_rim=glue_up.from_rim)
     rings = tuple(_ring_work(bench, glue_up)) if glue_up.kind in OF_RINGS else ()
     courses = tuple(_courses(bench, glue_up, layers))
     joints = tuple(_joints(bench, glue_up, layers))
@@ -77,22 +79,6 @@ def _card(bench: Bench, glue_up: GlueUp, mixes: Sequence[Mix], times: Times) -> 
         counts="clockwise" if glue_up.from_rim else "anticlockwise",
         plug=_plug(bench, glue_up),
     )
-
-
-def in_hand(glue_up: GlueUp) -> tuple[int, ...]:
-    """The layers of a stack or a join in the order they go on: from the rim, the topmost first."""
-    if glue_up.kind not in ("stack", "join"):
-        return ()
-    return glue_up.layers[::-1] if glue_up.from_rim else glue_up.layers
-
-
-def turn_in_hand(standing: float, placed: float, *, from_rim: bool) -> float:
-    """How far a course is turned on the one it is set on, seen from above as it is held; the layers' angles, radians.
-
-    Rim down, what counted anticlockwise counts clockwise. A steady turn looks the same from either end, as a screw
-    does, but each turn then belongs to the lower layer of two, which is now the one that is placed.
-    """
-    return standing - placed if from_rim else placed - standing
 
 
 def _part(bench: Bench, glue_up: GlueUp) -> str:
@@ -135,18 +121,12 @@ def _courses(bench: Bench, glue_up: GlueUp, layers: Sequence[int]) -> Iterator[C
             thickness=float(shape.stack.thickness[index]),
             outer=2 * ring.corner_radius,
             inner=2 * ring.inner_apothem,
-            turn_deg=_within_half_turn(degrees(turn)),
+            turn_deg=within_half_turn(turn),
             mark_deg=round(degrees(mark), 6) % 360,
             along=turn * min(ring.outer_apothem, below.outer_apothem),
             down="coated" if place else "dry",
             up="coated" if place < len(layers) - 1 else "dry",
         )
-
-
-def _within_half_turn(turn_deg: float) -> float:
-    """Above -180 and up to 180; rounded, so that what adds up to a whole turn is none."""
-    turn = round(turn_deg, 6) % 360
-    return turn - 360 if turn > 180 else turn
 
 
 def _joints(bench: Bench, glue_up: GlueUp, layers: Sequence[int]) -> Iterator[Joint]:
@@ -265,7 +245,6 @@ def _oily(bench: Bench, glue_up: GlueUp) -> tuple[str, ...]:
     return tuple(dict.fromkeys(wood for wood in (*used, *((plug[0],) if plug else ())) if wood in bench.oily))
 
 
-_BURNS = ("alcohol", "acetone", "spirit", "ethanol", "solvent")
 _HARMS: Mapping[str, Warned] = {"epoxy": "sensitises", "polyurethane": "isocyanates", "ca": "bonds_skin"}
 
 
@@ -275,7 +254,7 @@ def _cautions(
     label = bench.label
     if label.kind in _HARMS:
         yield _HARMS[label.kind]
-    if any(word in label.cleaner.lower() for word in _BURNS):
+    if cleaner_burns(label):
         yield "cleaner_burns"
     if any(mix.heats for mix in mixes):
         yield "mix_heats"

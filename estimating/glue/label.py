@@ -66,3 +66,11 @@ def times_at(shop: ShopSettings, label: Label) -> Times:
         press=label.press_min * longer,
         cure=label.cure_min * longer,
     )
+
+
+_BURN = ("alcohol", "acetone", "spirit", "ethanol", "propanol", "solvent", "thinner")
+
+
+def cleaner_burns(label: Label) -> bool:
+    """Whether what takes the adhesive off tools is one of the usual liquids that burn."""
+    return any(word in label.cleaner.lower() for word in _BURN)
