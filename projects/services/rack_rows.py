@@ -13,6 +13,7 @@ from django.core.exceptions import ValidationError
 from estimating.price.money import minor_digits
 from estimating.wood import buying
 from projects.models import Board, BoardEvent, Commission, Member, Studio
+from projects.models.fields import plain_text
 from projects.models.rack import BoughtBy, Happening, Surface
 from projects.services.saving import checked
 
@@ -87,6 +88,7 @@ def made_whole(board: Board, *, given: Iterable[str], studio: Studio) -> None:
     board.defects = in_order(board.defects)
     checks: tuple[Callable[[], object], ...] = (
         lambda: _refuse_none(board),
+        lambda: _refuse_too_thick(board) if {"nominal", "thickness"} & set(given) else None,
         lambda: _put_in_price(board, given=given, studio=studio),
         lambda: board.full_clean(exclude={"wood"}, validate_unique=False, validate_constraints=False),
     )
@@ -102,6 +104,28 @@ def made_whole(board: Board, *, given: Iterable[str], studio: Studio) -> None:
 def _refuse_none(board: Board) -> None:
     if board.count == 0:
         raise ValidationError({"count": "Must be at least 1. Boards that are gone are taken off the rack."})
+
+
+def _refuse_too_thick(board: Board) -> None:
+    """A board is sold by the thickness it has in full: one as thick as the next nominal thickness would be that.
+
+    Thinner ones are planed. The last has no next, and may be a quarter over; common practice, no source.
+    """
+    known = buying.nominal_thicknesses()
+    try:
+        thickness = Decimal(str(board.thickness))
+    except ArithmeticError:
+        return  # its own field says so
+    if board.nominal not in known:
+        return
+    rough = known[board.nominal].rough
+    limit = min((other.rough for other in known.values() if other.rough > rough), default=1.25 * rough)
+    if thickness.is_finite() and float(thickness) >= limit:
+        words = (
+            f"Sold as {board.nominal} a board is about {rough:.1f} mm thick as sawn, and this one is "
+            f"{plain_text(thickness)} mm. Mend one of them, or leave this empty."
+        )
+        raise ValidationError({"nominal": words})
 
 
 def _put_in_thickness(board: Board) -> None:

@@ -69,15 +69,19 @@ def _boards(draw: Any) -> Board:
         ends = [*_span(draw, length), *(_span(draw, width) if area else [])]
         if all(first < last for first, last in zip(ends[::2], ends[1::2], strict=True)):
             defects.append(ends)
+    nominal = draw(st.sampled_from(["", *Nominal.values]))
     # As the database hands amounts back, with noughts; a board's price is filled in when it is bought by a unit.
     return Board(
         wood=draw(st.sampled_from(WOODS)),
         count=draw(st.integers(1, 1000)),
         length=length,
         width=width,
-        thickness=draw(st.integers(1, 1_000_000).map(lambda steps: Decimal(steps).scaleb(-3))),
+        # Never thicker than what it is sold as.
+        thickness=draw(
+            st.integers(1, 25_000 if nominal else 1_000_000).map(lambda mm: Decimal(mm).scaleb(-3))
+        ),
         surface=draw(st.sampled_from(Surface.values)),
-        nominal=draw(st.sampled_from(["", *Nominal.values])),
+        nominal=nominal,
         price=draw(st.decimals(0, 10_000, places=4)),
         bought_by=bought_by if by_unit else "piece",
         price_per_unit=draw(st.decimals(0, 100, places=4)) if by_unit else None,
