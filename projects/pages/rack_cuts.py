@@ -28,19 +28,21 @@ def board_cut(request: StudioRequest, pk: int) -> HttpResponse:
     if request.method == "GET":
         first = row.reservations.first()
         form = CutForm(board=row, initial={"commission": first and first.commission_id})
-        return _cut_page(request, row, form, [_offcut_form(row, number) for number in range(ROWS)])
+        lines = [_offcut_form(row, number) for number in range(ROWS)]
+        return _cut_page(request, row, form, lines, seen=str(rack.last_entry(row)))
+    seen = request.POST.get("seen", "")
     wanted = request.POST.get("rows", "")
     count = min(int(wanted), MOST_ROWS) if wanted.isascii() and wanted.isdigit() and len(wanted) < 4 else ROWS
     more = ROWS if "more" in request.POST else 0
     form = CutForm(request.POST, board=row)
     lines = [_offcut_form(row, number, data=request.POST) for number in range(min(count + more, MOST_ROWS))]
     if more:
-        return _cut_page(request, row, form, lines)
+        return _cut_page(request, row, form, lines, seen=seen)
     if all([form.is_valid(), *(line.is_valid() for line in lines)]):
-        back = _logged(request, row, form, lines)
-        if back is not None:
+        number = int(seen) if seen.isascii() and seen.isdigit() and len(seen) < 19 else None
+        if _logged(request, row, form, lines, seen=number):
             return redirect("board", row.pk)
-    return _cut_page(request, row, form, lines, status=400)
+    return _cut_page(request, row, form, lines, seen=seen, status=400)
 
 
 def _offcut_form(row: Board, number: int, data: Any = None) -> OffcutForm:
@@ -48,34 +50,44 @@ def _offcut_form(row: Board, number: int, data: Any = None) -> OffcutForm:
 
 
 def _logged(
-    request: StudioRequest, row: Board, form: CutForm, lines: Sequence[OffcutForm]
-) -> list[Board] | None:
-    """The offcuts, once the service has logged the cut; None where it refused, with its words on the forms."""
+    request: StudioRequest, row: Board, form: CutForm, lines: Sequence[OffcutForm], *, seen: int | None
+) -> bool:
+    """Whether the cut is logged, now or when it was sent before; where it is refused, the words are on the forms."""
     filled = [line for line in lines if not line.is_blank]
     try:
         back = rack.cut_logged(
             board=row,
             offcuts=[line.offcut() for line in filled],
             member=request.member,
+            seen=seen,
             **form.cleaned_data,
         )
     except ValidationError as refusal:
+        if getattr(refusal, "code", None) == rack.LOGGED:
+            messages.info(request, " ".join(refusal.messages))
+            return True
         for place, words in refusal.update_error_dict({}).items():
             said = [in_shop_units(word, request.studio) for word in ValidationError(words).messages]
             match = OFFCUT_PLACE.match(place)
             target: Any = filled[int(match[1])] if match else form
             field = match[2] if match else place
             target.add_error(field if field in target.fields else None, said)
-        return None
+        return False
     pieces = sum(board.count for board in back)
     gone = f"{form.cleaned_data['count']} cut"
     offcuts = f"{pieces} offcut{'' if pieces == 1 else 's'} back on the rack" if pieces else "nothing kept"
     messages.success(request, f"Logged: {gone}, {offcuts}.")
-    return back
+    return True
 
 
 def _cut_page(
-    request: StudioRequest, row: Board, form: CutForm, lines: Sequence[OffcutForm], *, status: int = 200
+    request: StudioRequest,
+    row: Board,
+    form: CutForm,
+    lines: Sequence[OffcutForm],
+    *,
+    seen: str,
+    status: int = 200,
 ) -> HttpResponse:
     context = {
         "section": "rack",
@@ -83,6 +95,7 @@ def _cut_page(
         "title": in_shop_units(row.what, request.studio),
         "form": form,
         "lines": lines,
+        "seen": seen,
         "wrong": status != 200,
     }
     return render(request, "rack/cut.html", context, status=status)

@@ -10,12 +10,13 @@ from django.db import transaction
 from projects.models import Board, Member, Studio, Wood
 from projects.models.fields import plain_text
 from projects.models.rack import Happening
-from projects.services.rack_cut import Offcut, cut_logged
+from projects.services.rack_cut import LOGGED, Offcut, cut_logged, last_entry
 from projects.services.rack_reserve import release, reserve
 from projects.services.rack_rows import SIZES, held, made_whole, noted, put, reserved_words
 from projects.services.saving import changed, checked
 
 __all__ = [
+    "LOGGED",
     "Offcut",
     "board_create",
     "board_delete",
@@ -23,6 +24,7 @@ __all__ = [
     "board_update",
     "boards_create",
     "cut_logged",
+    "last_entry",
     "release",
     "reserve",
 ]

@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
@@ -25,6 +26,9 @@ from projects.services.rack_rows import (
 )
 from projects.services.saving import checked
 
+LOGGED = "logged"
+"""The code of a refusal to log the same cut twice."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Offcut:
@@ -45,8 +49,12 @@ def cut_logged(
     commission: Commission | None = None,
     member: Member | None = None,
     note: str = "",
+    seen: int | None = None,
 ) -> list[Board]:
     """Log that boards were cut: they leave the rack, and their offcuts come back. Returns the offcuts.
+
+    `seen` is the last entry of the board's history (`last_entry`) when the cut was written down: the same cut sent
+    again is logged once, and the second time refused with the code `LOGGED`.
 
     Boards that the commission has reserved are taken first, then free ones. An offcut lies where its board lay, is
     rough or surfaced like it, and has its share of the price by volume.
@@ -56,6 +64,8 @@ def cut_logged(
         (row,) = held([board])
         if commission is not None and commission.studio_id != row.wood.studio_id:
             raise ValidationError({"commission": "Choose a commission of this studio."})
+        if seen is not None:
+            _refuse_twice(row, seen, count=count, commission=commission, member=member, note=note)
         own = Reservation.objects.filter(board=row, commission=commission).first() if commission else None
         has = own.count if own else 0
         _refuse_too_many(row, count, to_be_had=row.free + has)
@@ -70,6 +80,16 @@ def cut_logged(
         return [
             put(one, what=Happening.OFFCUT, member=member, commission=commission, note=origin) for one in back
         ]
+
+
+def last_entry(board: Board) -> int:
+    """The number of the last entry in a board's history, 0 where it has none."""
+    return board.events.order_by("-pk").values_list("pk", flat=True).first() or 0
+
+
+def _refuse_twice(row: Board, seen: int, **cut: Any) -> None:
+    if row.events.filter(pk__gt=seen, what=Happening.CUT, **cut).exists():
+        raise ValidationError("This cut is logged already. To log another like it, begin anew.", code=LOGGED)
 
 
 def _refuse_too_many(row: Board, count: int, *, to_be_had: int) -> None:

@@ -156,6 +156,7 @@ def test_a_board_is_added_with_all_that_can_be_said_of_it(as_bob: Browser, board
         ({"count": "0"}, "Must be at least 1."),
         ({"bought_by": "cord"}, "Select a valid choice"),
         ({"nominal": "7/4"}, "Select a valid choice"),
+        ({"nominal": "4/4", "thickness": "60"}, "about 25.4 mm thick as sawn, and this one is 60 mm"),
         ({"price": "-1"}, "Must be at least 0."),
         ({"price": "x", "bought_by": "board_foot"}, "Enter a number."),
     ],
@@ -295,6 +296,25 @@ def test_a_cut_is_logged_with_its_offcuts(as_bob: Browser, board: Board, job: Co
     page = _page(as_bob, f"/rack/{whole.pk}/")
     assert f"Of board {board.pk}." in page
     assert f'href="/rack/{board.pk}/"' in page
+
+
+def test_a_cut_sent_twice_is_logged_once(as_bob: Browser, board: Board) -> None:
+    address = f"/rack/{board.pk}/cut/"
+    seen = as_bob.get(address).context["seen"]
+    sent = {"count": "1", "rows": "3", "offcuts-0-length": "600", "offcuts-0-width": "150", "seen": seen}
+    assert "Logged: 1 cut, 1 offcut back on the rack." in _page(as_bob, address, **sent)
+    page = _page(as_bob, address, **sent)
+    assert "This cut is logged already. To log another like it, begin anew." in page
+    assert "3 on the rack" in page
+    assert board.offcuts.count() == 1
+    # Opened anew it is another cut, and one that was refused keeps what it had seen.
+    fresh = as_bob.get(address).context["seen"]
+    refused = as_bob.post(address, sent | {"count": "9", "seen": fresh})
+    assert (refused.status_code, refused.context["seen"]) == (400, fresh)
+    assert "Logged: 1 cut" in _page(as_bob, address, **sent | {"seen": fresh})
+    board.refresh_from_db()
+    assert (board.count, board.offcuts.count()) == (2, 2)
+    assert "Logged: 1 cut" in _page(as_bob, address, **sent | {"seen": "x"})
 
 
 @pytest.mark.parametrize(
