@@ -53,7 +53,8 @@ class PlanShown:
     outlay: Any
     purchases: list[tuple[str, str, "SawnBoard", int]]
     fences: list[str]
-    stops: list[tuple[str, str]]
+    stops: list[tuple[str, list[str]]]
+    stop_count: int
 
 
 def plan_shown(plan: SawingPlan, studio: Studio) -> PlanShown:
@@ -76,7 +77,8 @@ def plan_shown(plan: SawingPlan, studio: Studio) -> PlanShown:
         outlay=cutting.outlay,
         purchases=list(_purchases(bought, woods)),
         fences=written_apart([fence.width for fence in fences(works, shop=shop)], studio),
-        stops=_stops(frozen, studio),
+        stops=(at := _stops(frozen, studio)),
+        stop_count=sum(len(lengths) for _, lengths in at),
     )
 
 
@@ -140,13 +142,18 @@ def _purchases(
         yield *_wood(like.wood, woods), like, count
 
 
-def _stops(frozen: FrozenPlan, studio: Studio) -> list[tuple[str, str]]:
-    """Each setting of miter and stop, for all jobs together: the angle in degrees, the length as it is written."""
+def _stops(frozen: FrozenPlan, studio: Studio) -> list[tuple[str, list[str]]]:
+    """Each miter in degrees with its stops as they are written, the longest first, for all jobs together."""
     from estimating.wood.set_ups import stops
-    from projects.templatetags.turnery import size_unit
 
     cuts = stops((need.miter, need.outer_edge) for need in frozen.plan.needs if need.cut != "veneer")
-    return [(f"{degrees(angle):.2f}°", size_unit(length, studio)) for angle, length in sorted(cuts)]
+    return [
+        (
+            f"{degrees(miter):.2f}°",
+            written_apart(sorted((length for at, length in cuts if at == miter), reverse=True), studio),
+        )
+        for miter in sorted({at for at, _ in cuts})
+    ]
 
 
 def distance_words(plan: SawingPlan) -> str:

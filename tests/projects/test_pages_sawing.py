@@ -1,5 +1,6 @@
 """The pages of sawing plans: the answer, the buttons, refusals that keep what is there, and who may see them."""
 
+from math import degrees
 from typing import Any
 
 import pytest
@@ -333,6 +334,19 @@ def test_the_saw_list_of_a_design_changed_since_says_so_instead(
     band.save()
     page = as_alice.get(reverse("sawing_work", args=[plan.pk]))
     assert f"{jobs[0].title} asks for other strips than it did. Plan again." in _text(page)
+
+
+def test_set_ups_name_each_angle_once_and_the_search_says_what_effort_is(
+    as_alice: Browser, plan: SawingPlan
+) -> None:
+    answer = as_alice.get(reverse("sawing_plan", args=[plan.pk]))
+    shown, page = answer.context["shown"], _text(answer)
+    needs = thawed(plan).plan.needs
+    miters = {round(degrees(need.miter), 2) for need in needs}
+    assert [float(angle[:-1]) for angle, _ in shown.stops] == sorted(miters)
+    assert shown.stop_count == sum(len(lengths) for _, lengths in shown.stops)
+    assert f"at {shown.stops[0][0]}: {', '.join(shown.stops[0][1])}" in page
+    assert "Effort 0 is the first answer" in page
 
 
 def test_an_outsider_finds_no_saw_list_of_a_plan(as_charlie: Browser, plan: SawingPlan) -> None:
