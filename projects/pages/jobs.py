@@ -96,6 +96,7 @@ def _job_page(
         "hours_form": hours_form or HoursForm(studio=request.studio, initial={"worked_on": today}),
         "design_form": DesignChoiceForm(instance=job, studio=request.studio),
         "has_designs": Design.objects.for_studio(request.studio).exists(),
+        "reserved": job.reservations.select_related("board__wood"),
         "quotes": job.quotes.filter(state=QuoteState.ISSUED).defer("trade_pdf", "client_pdf", "estimate"),
     }
     return render(request, "jobs/job.html", context, status=status)

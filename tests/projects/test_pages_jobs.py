@@ -12,6 +12,7 @@ from django.utils import timezone
 from projects.models import Board, Client, Commission, HoursEntry, Quote, Studio, Wood
 from projects.pages.forms import PricingForm, ShopForm, StudioForm
 from projects.pages.shop import PRICING_GROUPS, SHOP_GROUPS, STUDIO_GROUPS
+from projects.services.rack import reserve
 from tests.factories import BoardFactory, ClientFactory, CommissionFactory, HoursEntryFactory, RateFactory
 
 
@@ -98,6 +99,22 @@ def test_a_commission_moves_only_to_a_stage_that_may_follow(as_alice: Browser, j
     assert job.stage == "designing"
     assert "From designing a commission goes to" in page
     assert "Back to enquiry" in page
+
+
+def test_a_commission_shows_what_is_reserved_for_it(
+    as_alice: Browser, as_charlie: Browser, job: Commission
+) -> None:
+    place = f"/jobs/{job.pk}/"
+    assert "Reserved for it" not in as_alice.get(place).content.decode()
+    wood = job.studio.woods.get(key="maple")
+    wood.name = "maple <b>"
+    wood.save()
+    board = BoardFactory(wood=wood, length=1800, width=150, thickness=27, count=3, place="B7")
+    reserve(boards={board: 2}, commission=job)
+    page = as_alice.get(place).content.decode()
+    assert f'2 × <a href="/rack/{board.pk}/">maple &lt;b&gt;, 1800 × 150 × 27' in page
+    assert "B7" in page
+    assert as_charlie.get(place).status_code == 404
 
 
 def test_a_commission_with_hours_is_not_thrown_away(as_alice: Browser, job: Commission) -> None:
