@@ -41,7 +41,11 @@ class RecordForm(forms.ModelForm):
             field.limits, field.places = limits_of(record), record.decimal_places
         else:
             field = self._plain(name, usual, words)
-            field.validators = [*field.validators, *record.validators]
+            # The form field brings some of the record's own: said once is enough.
+            field.validators = [
+                *field.validators,
+                *(rule for rule in record.validators if rule not in field.validators),
+            ]
             field.unit = self.studio.currency if name in self.money else ""
             if isinstance(record, ForeignKey):
                 rows: Any = record.remote_field.model

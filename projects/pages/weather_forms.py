@@ -49,7 +49,7 @@ class TriedRoomForm(forms.ModelForm):
         super().__init__(*args, **kwargs)
         for name, field in self.fields.items():
             record: Any = Commission._meta.get_field(name)
-            field.validators = [*field.validators, *record.validators]
+            field.validators += [rule for rule in record.validators if rule not in field.validators]
             field.widget = forms.TextInput(attrs={"inputmode": "decimal", "class": "short figure"})
 
     def _post_clean(self) -> None:

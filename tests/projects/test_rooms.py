@@ -13,6 +13,7 @@ from estimating.wood.climate import HUMIDITIES, TEMPERATURES
 from projects.estimates import compare_woods, estimate_design, sheet_data
 from projects.models import Commission, MoistureReading, ShopSettings, Studio, Wood
 from projects.models.climate import BOTH_OR_NEITHER, USUAL_ROOMS, Room
+from projects.pages.weather_forms import RoomForm, TriedRoomForm
 from projects.services.moisture import reading_add, reading_delete
 from projects.services.rooms import room_set
 from projects.services.shop import wood_delete
@@ -23,6 +24,7 @@ from tests.factories import (
     CommissionFactory,
     MemberFactory,
     MoistureReadingFactory,
+    StudioFactory,
     UserFactory,
     WoodFactory,
 )
@@ -235,3 +237,15 @@ def test_other_woods_are_reckoned_with_the_boards_that_lie_there(studio: Studio,
     assert after.wood_cost < before.wood_cost
     assert lying.present == bought.present
     assert Wood.objects.filter(key="cherry").count() == 1
+
+
+def test_what_is_wrong_with_a_figure_is_said_once() -> None:
+    studio = StudioFactory.build()
+    for form in (
+        RoomForm({"room_temperature_c": "123456", "room_humidity": "1.234567"}, studio=studio),
+        TriedRoomForm({"room_temperature_c": "123456", "room_humidity": "1.234567"}),
+    ):
+        for field in ("room_temperature_c", "room_humidity"):
+            said = form.errors[field]
+            assert any("digits in total" in words for words in said)
+            assert len(said) == len(set(said)), said
