@@ -353,7 +353,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='band',
-            constraint=models.CheckConstraint(condition=models.Q(('bored__in', ['', 'needed', 'set'])), name='band_bored_known', violation_error_message='The bored must be one of: , needed, set.'),
+            constraint=models.CheckConstraint(condition=models.Q(('bored__in', ['', 'needed', 'set'])), name='band_bored_known', violation_error_message='The bored must be blank or one of: needed, set.'),
         ),
         migrations.AddConstraint(
             model_name='band',
@@ -421,7 +421,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='part',
-            constraint=models.CheckConstraint(condition=models.Q(('held__in', ['', 'tenon', 'recess', 'waste_block'])), name='part_held_known', violation_error_message='The held must be one of: , tenon, recess, waste_block.'),
+            constraint=models.CheckConstraint(condition=models.Q(('held__in', ['', 'tenon', 'recess', 'waste_block'])), name='part_held_known', violation_error_message='The held must be blank or one of: tenon, recess, waste_block.'),
         ),
         migrations.AddConstraint(
             model_name='part',
@@ -433,7 +433,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='part',
-            constraint=models.CheckConstraint(condition=models.Q(('sits__in', ['', 'on', 'in'])), name='part_sits_known', violation_error_message='The sits must be one of: , on, in.'),
+            constraint=models.CheckConstraint(condition=models.Q(('sits__in', ['', 'on', 'in'])), name='part_sits_known', violation_error_message='The sits must be blank or one of: on, in.'),
         ),
         migrations.AddConstraint(
             model_name='part',

@@ -40,7 +40,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='band',
-            constraint=models.CheckConstraint(condition=models.Q(('match__in', ['', 'board', 'book'])), name='band_match_known', violation_error_message='The match must be one of: , board, book.'),
+            constraint=models.CheckConstraint(condition=models.Q(('match__in', ['', 'board', 'book'])), name='band_match_known', violation_error_message='The match must be blank or one of: board, book.'),
         ),
         migrations.AddConstraint(
             model_name='band',

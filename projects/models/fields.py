@@ -117,10 +117,11 @@ def named(table: str, field: str = "name") -> models.CheckConstraint:
 def one_of(table: str, field: str, choices: type[models.TextChoices]) -> models.CheckConstraint:
     """The database's own hold on a choice."""
     label = field.replace("_", " ")
+    named = ", ".join(value for value in choices.values if value)
     return models.CheckConstraint(
         name=f"{table}_{field}_known",
         condition=Q(**{f"{field}__in": choices.values}),
-        violation_error_message=f"The {label} must be one of: {', '.join(choices.values)}.",
+        violation_error_message=f"The {label} must be {'blank or ' if '' in choices.values else ''}one of: {named}.",
     )
 
 

@@ -358,3 +358,11 @@ def test_form_fields_leave_padding_noughts_out(studio: Studio) -> None:
     board.refresh_from_db()
     form = modelform_factory(Board, fields=["price", "width", "length"])(instance=board)
     assert [form[name].value() for name in ("price", "width", "length")] == ["38", "40.5", "1200"]
+
+
+def test_a_choice_that_may_be_blank_is_listed_without_an_empty_word() -> None:
+    band = BandFactory()
+    band.match = "twins"
+    with pytest.raises(ValidationError) as refusal:
+        band.validate_constraints()
+    assert "The match must be blank or one of: board, book." in refusal.value.messages
