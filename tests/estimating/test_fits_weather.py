@@ -55,3 +55,43 @@ def test_a_plug_of_a_wood_that_is_not_known_is_not_reckoned() -> None:
     sheet = built(cut(bore=20, plug="mesquite"), form={"outer": [[0, 50], [10, 50]]}, climate=DAMPER)
     (plug,) = answer(sheet)["movement"]["plugs"]
     assert (plug["outgrows_most"], plug["severity"]) == (None, "unknown")
+
+
+def cautioned(sheet: Json, code: str) -> list[Json]:
+    return [caution for caution in answer(sheet)["cautions"] if caution["code"] == code]
+
+
+def test_a_plug_that_outgrows_its_bore_is_told_by_how_much_and_one_that_stays_as_made_is_not() -> None:
+    sheet = built(cut(bore=20, plug="maple"), form={"outer": [[0, 50], [10, 50]]}, climate=DAMPER)
+    (caution,) = cautioned(sheet, "plug_moves")
+    (plug,) = answer(sheet)["movement"]["plugs"]
+    assert (caution["severity"], caution["where"]) == (plug["severity"], "bands[0]")
+    assert "the 20 mm plug in layer 1 presses outwards on its bore" in caution["message"]
+    assert f"up to {plug['outgrows_most']:.2f} mm at each side" in caution["message"]
+    drier = {"shop": DAMPER["client"], "client": DAMPER["shop"]}
+    (shrunk,) = cautioned({**sheet, "climate": drier}, "plug_moves")
+    assert "shrinks away from its bore" in shrunk["message"]
+    # 0.3 mm is where it begins to be told: half a per cent of humidity is far less.
+    near = {**DAMPER, "client": {**DAMPER["shop"], "humidity": 40.5}}
+    assert not cautioned({**sheet, "climate": near}, "plug_moves")
+
+
+def with_lid(radius: float) -> Json:
+    """A jar whose lid's flange has this radius, in a rim that opens 47.97 mm to each side as made."""
+    sheet = jar()
+    (lid,) = [one for one in sheet["parts"] if one["name"] == "lid"]
+    lid["form"] = {"outer": [[0, radius], [10, radius], [12, 66], [34, 20]]}
+    return {**sheet, "climate": DAMPER}
+
+
+def test_a_lid_that_would_be_caught_is_told_how_much_more_room_it_needs() -> None:
+    (lid,) = answer(with_lid(47.8))["movement"]["lids"]
+    more = -lid["gap_least"]
+    assert lid["gap"] > 0 < more
+    (caution,) = cautioned(with_lid(47.8), "lid_binds")
+    assert (caution["severity"], caution["where"]) == ("warning", "parts[1].sits.clearance")
+    assert f"with {lid['gap']:.2f} mm each side as made." in caution["message"]
+    assert f"Leave {more:.2f} mm more at each side" in caution["message"]
+    # With just so much more it is no longer told; nor is one that does not go in as made, of which lid_tight tells.
+    assert not cautioned(with_lid(47.8 - more - 0.02), "lid_binds")
+    assert not cautioned(with_lid(49), "lid_binds")

@@ -220,6 +220,20 @@ def test_a_design_is_written_whole_and_saved_by_its_revision(as_alice: Browser, 
     assert Design.objects.get().revision == 2
 
 
+def test_matching_is_read_and_written_and_an_unknown_one_refused_in_words(as_alice: Browser) -> None:
+    bands = [BAND | {"match": match} for match in ("book", "board", "")]
+    made = _send(as_alice, "post", "designs/", {"title": "Pot", "parts": [{"form": FORM, "bands": bands}]})
+    assert made.status_code == 201, made.content
+    kept = as_alice.get(f"/api/v1/designs/{made.json()['id']}/").json()
+    assert [band["match"] for band in kept["parts"][0]["bands"]] == ["book", "board", ""]
+    assert [band.match for band in Design.objects.get().parts.get().bands.all()] == ["book", "board", ""]
+    wrong = [BAND | {"match": "mirror"}]
+    answer = _send(as_alice, "post", "designs/", {"title": "Pot", "parts": [{"form": FORM, "bands": wrong}]})
+    assert answer.status_code == 400
+    (words,) = answer.json()["errors"]
+    assert words.startswith("parts[0].bands[0].match: ")
+
+
 def test_errors_of_a_design_come_with_their_places(as_alice: Browser) -> None:
     part = {"form": FORM | {"outer": [[0, "wide"]]}, "bands": [BAND, BAND | {"segments": 2}]}
     wrong = {"title": "Pot", "parts": [part]}
