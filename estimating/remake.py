@@ -81,10 +81,11 @@ def steps_again(
 
 
 def is_sawing(step: Step) -> bool:
-    """Whether a step is at the saw, for all pieces and rings together."""
-    return not (step.piece or step.rings or step.layers or step.part or step.glue_up is not None) and (
-        step.key.split(".")[0].split("#")[0] in ("choose", "mill", "rest", "rip", "prove", "cut")
-    )
+    """Whether a step is at the saw or before it, for all pieces together."""
+    return step.key.split(".")[0].split("#")[0].split("~")[0] in _AT_THE_SAW
+
+
+_AT_THE_SAW = ("choose", "mill", "rest", "rip", "prove", "cut")
 
 
 def _gone(step: Step, mishap: Mishap) -> tuple[int, ...]:

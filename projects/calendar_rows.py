@@ -59,7 +59,8 @@ def put_work(row: BenchStep, step: "Step") -> None:
 def step_of(row: BenchStep, names: Mapping[str, Iterable[str]] | None = None) -> "Step":
     """The step that a row was filled with, by its own key.
 
-    `names` has for each key it waits for the names that stand for it; without them the keys stay as they are.
+    `names` has for each key it waits for the names that stand for it, the last run first; without them the keys stay
+    as they are. What is held is held until the earliest of them: a run made again takes it anew.
     """
     from estimating.work.step import Held, SetUp, Share, Step
 
@@ -82,7 +83,7 @@ def step_of(row: BenchStep, names: Mapping[str, Iterable[str]] | None = None) ->
         layers=tuple(row.layers),
         uses=tuple(row.uses.items()),
         holds=tuple(
-            Held(**{**one, "until": name}) for one in kept.get("holds", []) for name in of(one["until"])[:1]
+            Held(**{**one, "until": name}) for one in kept.get("holds", []) for name in of(one["until"])[-1:]
         ),
         after=tuple(name for key in row.after for name in of(key)),
         at_once_after=next(iter(of(row.at_once_after)), "") if row.at_once_after else "",

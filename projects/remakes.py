@@ -15,6 +15,9 @@ if TYPE_CHECKING:
     from estimating.wood.strips import CuttingPlan
     from estimating.work.step import Step
 
+_SAWING = ("rip", "cut.")
+"""How the keys of the steps begin in which wood is sawn."""
+
 
 def lost_rings(estimate: "Estimate", *, rings: Collection[int], layers: Collection[int]) -> frozenset[int]:
     """All rings that are lost with some rings and layers. Errors: ValidationError at `rings` or `layers`."""
@@ -52,8 +55,10 @@ def still_to_saw(commission: models.Commission) -> Counter[int]:
         commission=commission, run__gt=0, state__in=(StepState.WAITING, StepState.RUNNING)
     )
     by_key: dict[str, Counter[int]] = {}
-    for row in rows.exclude(rings=[]).filter(piece=0, glue_up=None):
-        by_key.setdefault(row.key, Counter()).update(row.rings)
+    for row in rows:
+        # At the saw a step has rings where it is for those that were lost.
+        if row.rings and row.key.startswith(_SAWING):
+            by_key.setdefault(row.key, Counter()).update(row.rings)
     most: Counter[int] = Counter()
     for count in by_key.values():
         most |= count

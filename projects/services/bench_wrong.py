@@ -127,13 +127,13 @@ def _lose(doing: Doing, row: BenchStep) -> None:
 
 
 def _new_run(doing: Doing, step: "Step", old: BenchStep | None) -> BenchStep:
-    """A step put on the plan once more: of an old row, or at the saw, for which there may be none."""
+    """A step put on the plan once more: as its row has it, in the share of its rings; at the saw as it was counted."""
     from estimating.remake import of_rings
 
     key = old.key if old is not None else step.key
-    if old is not None:
-        plain = step_of(old)
-        step = of_rings(plain, step.rings) if plain.rings and step.rings else plain
+    if old is not None and (old.rings or not step.rings):
+        plain = step_of(old)  # what it waits for by key, so that it means the last run of each
+        step = of_rings(plain, step.rings) if step.rings else plain
     runs = BenchStep.objects.filter(commission=doing.step.commission, key=key)
     row = BenchStep(commission=doing.step.commission, key=key)
     row.run = (runs.aggregate(last=Max("run"))["last"] or 0) + 1
@@ -169,7 +169,8 @@ def _told(cost: Cost, made: list[BenchStep]) -> str:
         words.append(f"Lost: {_words('ring', sorted(cost.all_rings))}.")
     if made:
         minutes = sum(row.minutes for row in made if not row.is_passive)
-        words.append(f"{len(made)} steps are planned again, {bench_taps.span(minutes)} of work.")
+        steps = "1 step is" if len(made) == 1 else f"{len(made)} steps are"
+        words.append(f"{steps} planned again, {bench_taps.span(minutes)} of work.")
     if cost.trouble:
         words.append(f"Not planned again: the saw's work. {cost.trouble}")
     return " ".join(words)
