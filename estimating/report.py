@@ -8,6 +8,8 @@ from estimating.answer_bench import report_schedule
 from estimating.answer_weather import report_weather
 from estimating.answer_woods import report_woods
 from estimating.estimate import Estimate
+from estimating.glue.label import times_at
+from estimating.glue.mixing import Mix
 from estimating.quantities import BOARD_FOOT
 from estimating.work.turning import turning_steps
 
@@ -119,20 +121,39 @@ def _buying(estimate: Estimate) -> Iterator[str]:
 
 
 def _glue(estimate: Estimate) -> Iterator[str]:
-    yield f"ADHESIVE: {estimate.adhesive.volume_ml:.0f} ml in {len(estimate.adhesive.mixes)} mixes"
-    glue_ups = {glue_up.number: glue_up for glue_up in estimate.glue_ups}
-    rows = []
-    for mix in estimate.adhesive.mixes:
-        if mix.piece == 1:
-            glue_up = glue_ups[mix.glue_up]
-            numbers = glue_up.rings or glue_up.layers
-            what = f"{glue_up.kind.replace('_', ' ')} {numbers[0]}" + (
-                f" to {numbers[-1]}" if len(numbers) > 1 else ""
-            )
-            rows.append(
-                (f"{mix.glue_up} {what}", f"{mix.needed_ml:.1f}", f"{mix.part_a_ml:g}", f"{mix.part_b_ml:g}")
-            )
-    yield from _table(("glue-up", "needed ml", "part A ml", "part B ml"), rows)
+    adhesive, sheet = estimate.adhesive, estimate.sheet
+    bought, times = adhesive.to_buy, times_at(sheet.shop, sheet.label)
+    yield f"ADHESIVE: {adhesive.volume_ml:.0f} ml in {len(adhesive.mixes)} mixes"
+    parts = f"{bought.part_a_ml:g} ml"
+    if bought.part_b_ml:
+        parts += f" of part A and {bought.part_b_ml:g} ml of part B"
+    yield f"To buy, as measured: {parts}; {bought.mass_g:.0f} g. The label's own figures go before these."
+    yield (
+        f"At {sheet.shop.temperature_c:g} degrees C it works for {times.working:.0f} minutes; set {times.set:.0f}, "
+        f"press {times.press:.0f}, cure {times.cure:.0f} minutes."
+    )
+    weighed = any(mix.part_a_g is not None for mix in adhesive.mixes)
+    head = (
+        "glue-up",
+        "needed ml",
+        "part A ml",
+        "part B ml",
+        *(("part A g", "part B g") if weighed else ()),
+        "",
+    )
+    yield from _table(head, (_mix_row(estimate, mix, weighed) for mix in adhesive.mixes if mix.piece == 1))
+
+
+def _mix_row(estimate: Estimate, mix: Mix, weighed: bool) -> tuple[str, ...]:
+    glue_up = estimate.glue_ups[mix.glue_up - 1]
+    numbers = glue_up.rings or glue_up.layers
+    what = f"{glue_up.kind.replace('_', ' ')} {numbers[0]}" + (
+        f" to {numbers[-1]}" if len(numbers) > 1 else ""
+    )
+    grams = (f"{mix.part_a_g:.1f}", f"{mix.part_b_g:.1f}") if weighed else ()
+    hot = "heats itself" if mix.heats else ""
+    ml = (f"{mix.needed_ml:.1f}", f"{mix.part_a_ml:g}", f"{mix.part_b_ml:g}")
+    return (f"{mix.glue_up} {what}", *ml, *grams, hot)
 
 
 def _hours(estimate: Estimate) -> Iterator[str]:

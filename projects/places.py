@@ -75,7 +75,7 @@ def _whole_place(head: str, key: str, reason: str, *, index: int | None) -> Form
     match head:
         case "boards":
             return FormPlace("board", key, reason, index=index)
-        case "shop" | "usual_board" | "finish" | "pricing":
+        case "shop" | "adhesive" | "usual_board" | "finish" | "pricing":
             return FormPlace("settings", key or head, reason)
         case "title" | "quantity" | "laminates":
             return FormPlace("design", head, reason)

@@ -68,10 +68,12 @@ class Workings:
     def glue(self) -> Mapping[str, str]:
         """The adhesive's millilitres."""
         shop, adhesive = self.estimate.sheet.shop, self.estimate.adhesive
-        ends, faces = show.square_dm(adhesive.end_area), show.square_dm(adhesive.face_area)
+        ends, faces = show.square_dm(adhesive.end_area), show.square_dm(adhesive.coated_area)
+        beyond = show.size_unit(shop.coat_margin, self.studio)
+        margin = f", coated {beyond} beyond what touches," if shop.coat_margin else ""
         pieces = f" × {self.estimate.sheet.quantity} pieces" if self.estimate.sheet.quantity > 1 else ""
         volume = (
-            f"({faces} dm² of layer faces + {ends} dm² of segment ends × {shop.end_grain_factor:g}) × film "
+            f"({faces} dm² of layer faces{margin} + {ends} dm² of segment ends × {shop.end_grain_factor:g}) × film "
             f"{show.film(shop.film)} × 2 faces × {1 + shop.squeeze_out:g} for squeeze-out{pieces}, "
             f"+ {shop.mix_loss_ml:g} ml left in the cup × {len(adhesive.mixes)} mixes."
         )

@@ -64,6 +64,24 @@ def test_the_report_can_be_read(sheet: Path) -> None:
     assert not any(line != line.rstrip() for line in head)
 
 
+def test_the_report_says_what_to_buy_and_to_weigh_and_how_long_it_works() -> None:
+    """The times at 11 degrees C, 10 below the label's: 42, 90, 240 and 1440 minutes, by hand."""
+    sheet = changed(
+        bowl(adhesive={"mass_ratio": [100, 44], "exotherm_ml": 10, "least_c": 5}),
+        ["shop", "temperature_c"],
+        11,
+    )
+    status, out, errors = run("-", text=json.dumps(sheet).encode())
+    assert (status, errors) == (0, b"")
+    found, report = answer(sheet)["adhesive"], out.decode()
+    bought, mix = found["to_buy"], found["mixes"][0]
+    assert f"{bought['part_a_ml']:g} ml of part A and {bought['part_b_ml']:g} ml of part B" in report
+    assert "works for 42 minutes; set 90, press 240, cure 1440 minutes" in report
+    assert f"{mix['part_a_g']:.1f}" in report
+    assert "part A g" in report
+    assert any(mix["heats"] for mix in found["mixes"]) == ("heats itself" in report)
+
+
 def test_a_title_in_any_script_is_printed_whatever_the_locale(tmp_path: Path) -> None:
     path = tmp_path / "bowl.json"
     title = "Ørnulf <b>鉢</b> \U0001f333"
