@@ -1,6 +1,7 @@
 """The calendar: when each job is done, what is done on which day, and how good the plan is; each job's own dates."""
 
 import datetime
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -111,7 +112,8 @@ def _of_plan(view: Shown) -> dict[str, Any]:
         "plan_words": rows.plan_words(plan) if plan is not None else "",
         "changes": planning.calendar_changes(plan) if plan is not None and is_planned else [],
         "seen": _seen(plan),
-        "can_seek": plan is not None and is_planned and not plan.is_running and not plan.proven,
+        "can_seek": plan is not None and plan.finish is not None and not plan.is_running and not plan.proven,
+        "interrupted": plan is not None and bool(plan.runner) and not plan.is_running,
     }
 
 
@@ -147,27 +149,31 @@ def _planned(view: Shown, job_rows: list[rows.JobRow]) -> dict[str, Any]:
 @in_studio
 @require_POST
 def calendar_again(request: StudioRequest) -> HttpResponse:
-    """Plan everything anew, around what has happened."""
-    try:
-        plan = planning.calendar_plan(studio=request.studio)
-    except ValidationError as refusal:
-        return _page(request, refusal=refusal.messages, status=409)
-    if plan.finish is None:
-        messages.warning(request, "Nothing could be planned; below it says why.")
-    else:
-        messages.success(request, "Planned anew, around all that has happened.")
-    return redirect("calendar")
+    """Plan everything anew behind the page, around what has happened."""
+
+    def begin() -> None:
+        searching.search_start(searching.calendar_begin(studio=request.studio), anew=True)
+
+    return _begun(request, begin)
 
 
 @in_studio
 @require_POST
 def calendar_seek(request: StudioRequest) -> HttpResponse:
     """Seek a better plan behind the page."""
-    try:
+
+    def begin() -> None:
         searching.search_start(searching.calendar_seek(studio=request.studio))
+
+    return _begun(request, begin)
+
+
+def _begun(request: StudioRequest, begin: Callable[[], None]) -> HttpResponse:
+    """Back to the calendar, which shows how far it is; where it is refused, the calendar with why."""
+    try:
+        begin()
     except ValidationError as refusal:
         return _page(request, refusal=refusal.messages, status=409)
-    messages.success(request, "A better plan is sought.")
     return redirect("calendar")
 
 

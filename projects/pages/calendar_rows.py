@@ -212,6 +212,9 @@ def answer_words(rows: Sequence[JobRow], today: datetime.date) -> tuple[str, str
     return said_day(finish, near=today), said_day(likely, near=today)
 
 
+NEVER_OPEN = "The bench is never open. Set its hours first."
+"""As the planner refuses it."""
+
 NAMED = 2
 """Jobs that an answer names one by one; more are counted."""
 
@@ -226,14 +229,9 @@ def toned_words(rows: Sequence[JobRow], tone: str, counted: str) -> str:
 
 def holding_up(studio: Studio, jobs: Sequence[Commission], plan: CalendarPlan | None) -> list[str]:
     """What keeps the calendar from planning all of it, in words."""
-    said = []
-    if not studio.bench_hours.exists():
-        said.append("The bench is never open: say when somebody is there.")
     undrawn = [f"{job.title} has no design yet." for job in jobs if job.design_id is None]
     trouble = plan.trouble if plan is not None else ""
     for words in undrawn:
         trouble = trouble.replace(words, "")
-    said += undrawn
-    if trouble.strip():
-        said.append(trouble.strip())
-    return said
+    closed = [] if studio.bench_hours.exists() else [NEVER_OPEN]
+    return [*closed, *undrawn, *(words for words in [trouble.replace(NEVER_OPEN, "").strip()] if words)]

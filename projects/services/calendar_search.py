@@ -4,6 +4,7 @@ import logging
 import secrets
 import subprocess
 import sys
+from collections.abc import Callable
 from pathlib import Path
 
 from django.conf import settings
@@ -16,10 +17,29 @@ from projects.models import CalendarPlan, Studio
 from projects.models.calendar import EFFORTS
 from projects.services.bench_changes import hold_bench
 from projects.services.bench_clock import settle
-from projects.services.calendar import keep
+from projects.services.calendar import calendar_plan, keep
 from projects.services.saving import checked
 
 log = logging.getLogger(__name__)
+
+
+def calendar_begin(*, studio: Studio) -> CalendarPlan:
+    """Claim the planning of everything anew, for `search_start` to do behind the page: `first_answer`.
+
+    A search that has fallen silent is taken over. Errors: ValidationError where one runs.
+    """
+    with transaction.atomic():
+        hold_bench(studio)
+        plan, _ = CalendarPlan.objects.get_or_create(studio=studio)
+        if plan.is_running:
+            raise ValidationError("It is being planned already.")
+        plan.runner, plan.beat_at = secrets.token_hex(16), timezone.now()
+        return checked(plan)
+
+
+def first_answer(*, studio: Studio, runner: str) -> None:
+    """Plan anew as the plan's `runner`, no further than the first answer; why it could not be stands in `trouble`."""
+    _searched(studio, runner, lambda: beat(studio, runner) and calendar_plan(studio=studio))
 
 
 def calendar_seek(*, studio: Studio) -> CalendarPlan:
@@ -40,13 +60,14 @@ def calendar_seek(*, studio: Studio) -> CalendarPlan:
         return checked(plan)
 
 
-def search_start(calendar: CalendarPlan) -> None:
-    """Start the search that was claimed, in a process of its own that outlives this request."""
+def search_start(calendar: CalendarPlan, *, anew: bool = False) -> None:
+    """Start what was claimed, in a process of its own that outlives this request: `first_answer` where it is `anew`."""
     if not calendar.runner:
         return
     manage = Path(settings.BASE_DIR) / "manage.py"
+    command = ["plan_calendar", str(calendar.studio_id), "--runner", calendar.runner]
     subprocess.Popen(
-        [sys.executable, str(manage), "plan_calendar", str(calendar.studio_id), "--runner", calendar.runner],
+        [sys.executable, str(manage), *command, *(["--anew"] if anew else [])],
         cwd=settings.BASE_DIR,
         stdin=subprocess.DEVNULL,
         stdout=subprocess.DEVNULL,
@@ -61,7 +82,8 @@ def search_stop(*, studio: Studio) -> None:
 
 def search(*, studio: Studio, runner: str) -> None:
     """Seek further as the plan's `runner`, until it is proven, all efforts are tried, or someone stops it."""
-    try:
+
+    def seek() -> None:
         for effort in EFFORTS[1:]:
             if not beat(studio, runner):
                 return
@@ -73,6 +95,14 @@ def search(*, studio: Studio, runner: str) -> None:
                 return
             if keep(studio, inputs, found, effort=effort).proven:
                 return
+
+    _searched(studio, runner, seek)
+
+
+def _searched(studio: Studio, runner: str, work: Callable[[], object]) -> None:
+    """Do the work as the plan's runner; whatever comes of it, the claim is given up and what went wrong is said."""
+    try:
+        work()
     except ValidationError as refusal:
         _mine(studio, runner).update(trouble=" ".join(refusal.messages))
     except Exception:

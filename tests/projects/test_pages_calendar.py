@@ -176,7 +176,7 @@ def test_an_empty_calendar_says_what_to_do_first(as_alice: Browser, studio: Stud
     assert "Nothing is agreed or being made" in _text(as_alice.get("/calendar/"))
     CommissionFactory(studio=studio, stage="agreed")
     page = _text(as_alice.get("/calendar/"))
-    assert "1 job is agreed or being made, and nothing is planned yet." in page
+    assert "<strong>1 job</strong> is agreed or being made, and nothing is planned yet." in page
     assert ">Plan it</button>" in page
 
 
@@ -201,16 +201,50 @@ def test_changes_since_are_listed_and_it_is_planned_again(
     page = _text(as_alice.get("/calendar/"))
     assert "Since this was planned, something has changed" in page
     assert "The bench &lt;i&gt; has changed." in page
-    asked: list[Studio] = []
-
-    def plan_again(*, studio: Studio) -> CalendarPlan:
-        asked.append(studio)
-        return plan
-
-    monkeypatch.setattr(planning, "calendar_plan", plan_again)
+    started: list[tuple[CalendarPlan, bool]] = []
+    monkeypatch.setattr(searching, "search_start", lambda plan, *, anew: started.append((plan, anew)))
     assert as_alice.post("/calendar/plan/").url == "/calendar/"
-    assert asked == [plan.studio]
-    assert "Planned anew" in _text(as_alice.get("/calendar/"))
+    assert started == [(plan, True)]
+    page = _text(as_alice.get("/calendar/"))
+    assert "The bench is being planned." in page
+    assert "Plan again" not in page
+    # Who presses in a second window meanwhile is told, and starts nothing.
+    answer = as_alice.post("/calendar/plan/")
+    assert answer.status_code == 409
+    assert "It is being planned already." in _text(answer)
+    assert len(started) == 1
+
+
+def test_a_planning_that_fell_silent_is_said_to_be_and_taken_over(
+    as_alice: Browser, plan: CalendarPlan, monkeypatch: Any
+) -> None:
+    CalendarPlan.objects.update(runner="gone", beat_at=MONDAY - datetime.timedelta(minutes=3))
+    page = _text(as_alice.get("/calendar/"))
+    assert "it was interrupted" in page
+    assert "Plan again" in page
+    monkeypatch.setattr(searching, "search_start", lambda plan, *, anew: None)
+    as_alice.post("/calendar/plan/")
+    assert CalendarPlan.objects.get().runner not in ("", "gone")
+
+
+def test_what_is_begun_behind_the_page_gives_up_its_claim_and_says_what_went_wrong(
+    as_alice: Browser, studio: Studio, monkeypatch: Any
+) -> None:
+    CommissionFactory(studio=studio, stage="agreed")
+    monkeypatch.setattr(searching, "search_start", lambda plan, *, anew: None)
+    as_alice.post("/calendar/plan/")
+    claimed = CalendarPlan.objects.get()
+    studio.bench_hours.all().delete()
+    searching.first_answer(studio=studio, runner="somebody else")
+    claimed.refresh_from_db()
+    assert claimed.is_running
+    assert claimed.trouble == ""
+    searching.first_answer(studio=studio, runner=claimed.runner)
+    claimed.refresh_from_db()
+    assert not claimed.is_running
+    page = _text(as_alice.get("/calendar/"))
+    assert page.count("The bench is never open") == 1
+    assert ">Plan it</button>" in page
 
 
 def test_a_refusal_leaves_the_plan_as_it_is_and_says_why(
@@ -219,7 +253,7 @@ def test_a_refusal_leaves_the_plan_as_it_is_and_says_why(
     def refuse(*, studio: Studio) -> CalendarPlan:
         raise ValidationError("The bench is never open. Set its hours first.")
 
-    monkeypatch.setattr(planning, "calendar_plan", refuse)
+    monkeypatch.setattr(searching, "calendar_begin", refuse)
     monkeypatch.setattr(searching, "calendar_seek", refuse)
     for address in ("/calendar/plan/", "/calendar/seek/"):
         answer = as_alice.post(address)
@@ -239,12 +273,12 @@ def test_a_search_is_started_and_the_page_asks_for_news(
     assert as_alice.post("/calendar/seek/").url == "/calendar/"
     assert started == [plan]
     page = _text(as_alice.get("/calendar/"))
-    assert "A better plan is sought" in page
+    assert "The bench is being planned." in page
     asked = re.search(r'hx-get="([^"]+)"', page)
     assert asked is not None
     quiet = as_alice.get(asked[1].replace("&amp;", "&"))
     assert "HX-Refresh" not in quiet.headers
-    assert "A better plan is sought" in _text(quiet)
+    assert "The bench is being planned." in _text(quiet)
     CalendarPlan.objects.update(effort=2)
     assert as_alice.get(asked[1].replace("&amp;", "&")).headers["HX-Refresh"] == "true"
 

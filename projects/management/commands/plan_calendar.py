@@ -1,4 +1,4 @@
-"""`manage.py plan_calendar PK [--runner WORD]`: seeks a studio's calendar further. The calendar's page starts it."""
+"""`manage.py plan_calendar PK [--runner WORD] [--anew]`: seeks a studio's calendar further. Its page starts it."""
 
 import os
 from argparse import ArgumentParser
@@ -11,7 +11,7 @@ from django.db import connection
 
 from projects.models import Studio
 from projects.services.calendar import calendar_plan
-from projects.services.calendar_search import beat, calendar_seek, search
+from projects.services.calendar_search import beat, calendar_seek, first_answer, search
 
 BEAT_SECONDS = 5.0
 
@@ -27,6 +27,10 @@ class Command(BaseCommand):
             help="what the page claimed the search with; else it is planned and claimed now",
         )
 
+        parser.add_argument(
+            "--anew", action="store_true", help="no further than the first answer, as the page claimed it"
+        )
+
     def handle(self, *args: Any, **options: Any) -> None:
         studio = Studio.objects.filter(pk=options["studio"]).first()
         if studio is None:
@@ -38,7 +42,7 @@ class Command(BaseCommand):
         heart = Thread(target=_keep_beating, args=(studio, runner, done), daemon=True)
         heart.start()
         try:
-            search(studio=studio, runner=runner)
+            (first_answer if options["anew"] else search)(studio=studio, runner=runner)
         finally:
             done.set()
             heart.join(timeout=BEAT_SECONDS)
