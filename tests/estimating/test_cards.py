@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from estimating.estimate import Estimate, estimate
 from estimating.glue.card import Card
-from estimating.glue.cards import turn_in_hand
+from estimating.shape.in_hand import turn_in_hand
 from estimating.sheet import read_sheet
 from tests.estimating.kinds import ZIGZAG, built, cut, disc, kinds
 from tests.estimating.sheets import SHOP, Json, modest, without
