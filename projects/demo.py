@@ -1,4 +1,4 @@
-"""The demo: an invented studio, its clients and four commissions, for trying the program out."""
+"""The demo: an invented studio, its clients and five commissions, for trying the program out."""
 
 import datetime
 from dataclasses import dataclass, field
@@ -9,6 +9,7 @@ from django.contrib.auth.models import User
 from django.db import transaction
 from django.utils import timezone
 
+from projects.demo_bench import work_at_the_bench
 from projects.models import Board, Client, Commission, Design, Member, Studio, Wood
 from projects.models.commissions import Stage
 from projects.services import commissions, designs, hours, moisture, quotes, rack, saw_settings, shop, studios
@@ -243,17 +244,8 @@ OPEN_BOWL = Piece(
     ],
 )
 
-# What has been done on the bowl so far: days ago, operation, minutes, how many.
-LOGGED = [
-    (9, "design and drawings", 80, 6),
-    (8, "choose, check and mark boards", 25, 3),
-    (8, "mill boards flat and to thickness", 55, 5),
-    (7, "rip strips", 20, 6),
-    (7, "set miter and prove with a test ring", 25, 1),
-    (6, "crosscut segments", 28, 104),
-    (6, "clean, sort and lay out segments", 22, 104),
-    (5, "glue ring", 62, 96),
-]
+# What has been done on the bowl before the bench: days ago, operation, minutes, how many.
+LOGGED = [(26, "design and drawings", 80, 6)]
 
 # What the moisture meter read of the bowl's strips before the first glue-up: wood, board, %.
 READ = [("cherry", "C1, first board", "7.2"), ("walnut", "B1", "7.6"), ("maple", "A3", "6.9")]
@@ -323,6 +315,7 @@ def _take_on(studio: Studio, maker: Member) -> None:
     cherry = Board.objects.for_studio(studio).get(wood__key="cherry", thickness=45)
     rack.reserve(boards={cherry: 1}, commission=bowl, member=maker)
     message = "Thank you for asking. This is the vase we talked about, drawn to scale on this page."
+    work_at_the_bench(studio, maker, bowl, gallery=gallery)
     quotes.quote_issue(quote=quotes.quote_draft(commission=vase, message=message))
 
 

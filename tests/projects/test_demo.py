@@ -6,6 +6,7 @@ from io import StringIO
 import pytest
 from django.contrib.auth import authenticate
 from django.core.management import call_command
+from django.utils import timezone
 
 from projects import demo
 from projects.estimates import estimate_design
@@ -36,15 +37,15 @@ def test_the_demo_is_loaded_once_and_says_how_to_log_in() -> None:
 
 def test_the_demo_has_work_in_several_stages_a_stocked_rack_and_one_quote_out() -> None:
     _load()
-    assert Commission.objects.count() == 4
+    assert Commission.objects.count() == 5
     assert set(Commission.objects.values_list("stage", flat=True)) == {
         "enquiry",
         "designing",
         "quoted",
+        "agreed",
         "making",
     }
     assert set(Commission.objects.values_list("client__kind", flat=True)) == {"gallery", "private"}
-    assert Commission.objects.get(stage="making").hours.count() == len(demo.LOGGED)
     assert Commission.objects.get(stage="making").readings.count() == len(demo.READ)
     proven = Commission.objects.get(stage="making").saw_settings
     assert list(proven.values_list("closed", flat=True)) == ["tight", "inside"]
@@ -64,3 +65,23 @@ def test_every_demo_design_can_be_built_and_none_is_dangerous() -> None:
         codes = {caution.code for caution in found.cautions}
         assert "stack_difference" not in codes, design
         assert "danger" not in {caution.severity for caution in found.cautions}, design
+
+
+@pytest.mark.usefixtures("cheap_paper")
+def test_the_demos_bowl_is_half_glued_and_all_that_is_left_is_planned() -> None:
+    _load()
+    making, agreed = (Commission.objects.get(stage=stage) for stage in ("making", "agreed"))
+    glued = making.steps.filter(kind="hands_on", key__contains="ring.")
+    assert glued.filter(state="done").count() >= glued.count() // 2 > 1
+    assert glued.filter(state="waiting").exists()
+    assert making.steps.filter(kind="set", state="running").exists()
+    assert making.steps.filter(key__contains=".stack.", kind="hands_on", state="done").count() == 0
+    assert not making.steps.filter(state="waiting", planned_start=None).exists()
+    done = making.steps.filter(kind="hands_on", state="done")
+    logged = making.hours.filter(note__startswith="bench: ")
+    spent = sum((step.ended_at - step.started_at).total_seconds() / 60 for step in done)
+    assert float(sum(logged.values_list("minutes", flat=True))) == pytest.approx(
+        spent, abs=0.01 * done.count()
+    )
+    assert making.dates.finish > timezone.now()
+    assert agreed.dates.finish <= agreed.dates.likely
