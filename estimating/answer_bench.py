@@ -9,6 +9,7 @@ from estimating.glue.label import times_at
 from estimating.work.calendar_jobs import CalendarTask
 from estimating.work.glue_work import hands_on_minutes
 from estimating.work.step import MACHINES, PERSON
+from estimating.work.steps_stacks import TAKING_DOWN
 
 
 def answer_glue_ups(estimate: Estimate) -> list[dict[str, Any]]:
@@ -56,6 +57,7 @@ def answer_schedule(estimate: Estimate) -> dict[str, Any]:
 
 def _task(task: CalendarTask, numbers: dict[str, int]) -> dict[str, Any]:
     step = task.step
+    trues = any(share.operation == TAKING_DOWN for share in step.shares)  # when all of its glue-up is over
     return {
         "number": numbers[step.key],
         "key": step.key,
@@ -63,7 +65,7 @@ def _task(task: CalendarTask, numbers: dict[str, int]) -> dict[str, Any]:
         "kind": step.kind,
         "piece": step.piece or None,
         "part": step.part,
-        "glue_up": step.glue_up,
+        "glue_up": None if trues else step.glue_up,
         "start": task.start.isoformat(),
         "end": task.end.isoformat(),
         "minutes": step.minutes,

@@ -12,6 +12,9 @@ from estimating.work.step import MIX, RING_CLAMP, SetUp, Share, Step
 NEAR = 24 * 60
 """Minutes: jobs share a setting where none would wait for another longer than this; a judgement of ours."""
 
+NEAR_FOR_A_MIX = 4 * 60
+"""A mix will not wait: its glue-ups have to be ready within half a day's work; a judgement of ours."""
+
 
 @dataclass(frozen=True)
 class Sharing:
@@ -110,7 +113,8 @@ class _Sharing:
         ]
 
     def _fits(self, run: _Run, group: Sequence[_Run]) -> bool:
-        near = abs(self.ready[run.names[0]] - self.ready[group[0].names[0]]) <= NEAR
+        apart = abs(self.ready[run.names[0]] - self.ready[group[0].names[0]])
+        near = apart <= (NEAR_FOR_A_MIX if run.machine == MIX else NEAR)
         common = any(key in other.settings for other in group for key in run.settings)
         if not (near and common and all(other.job != run.job for other in group)):
             return False

@@ -20,7 +20,7 @@ from estimating.work.serial import value
 from estimating.work.step import JIG, MANDREL, PERSON, PRESS, RING_CLAMP
 from estimating.work.steps import steps_of
 
-MOST_STEPS = 5_000
+MOST_STEPS = 2_000
 """Steps left of all jobs: a calendar of so many is laid out in a minute or so."""
 
 _DAY = 24 * 60

@@ -5,7 +5,7 @@ from estimating.work.steps_book import Draft
 from estimating.work.steps_glue import add_glue_up, key_of, what_of
 from estimating.work.steps_making import HOUR, Making
 
-_DOWN = "take down, check run-out, true joint face"
+TAKING_DOWN = "take down, check run-out, true joint face"
 
 
 def add_stacks(making: Making) -> None:
@@ -33,7 +33,7 @@ def _add_stacking(making: Making, piece: int, glue_up: GlueUp) -> None:
         glue_up=glue_up.number,
         layers=glue_up.layers,
         after=[last, *settled],
-        work={_DOWN: (0, 1)},
+        work={TAKING_DOWN: (0, 1)},
     )
     making.done[piece, glue_up.number] = making.book.add(down)
 
