@@ -10,8 +10,11 @@ from estimating.work.serial import pulled_forward, serial, serial_starts, value,
 
 __all__ = ["Attended", "Hold", "Link", "Problem", "Solution", "Task", "serial", "solve"]
 
-WORK = {"late": 2.0, "finish": 6.0, "visits": 1.0}
-"""Solver work at effort 1, in CP-SAT's deterministic time: about as many seconds on a core that does nothing else."""
+WORK = {"late": 0.5, "finish": 1.5, "visits": 0.3}
+"""Solver work at effort 1, in CP-SAT's deterministic time: one of it was 3 to 5 s on a core."""
+
+MOST_BLOCKS = 1_500
+"""Of more tasks than this, those that go together counted as one, the serial schedule is the answer."""
 
 
 def solve(problem: Problem, *, effort: float = 1.0) -> Solution:
@@ -45,6 +48,7 @@ class _Search:
     def __init__(self, prepared: Prepared, network: Network, effort: float) -> None:
         self.prepared, self.network, self.effort = prepared, network, effort
         self.starts = self._first()
+        self.too_many = len(prepared.blocks) > MOST_BLOCKS
         self.bound = least_finish(network)
         self.late, self.finish, self.visits = value(prepared, self.starts)
         self.on_time = self.late == least_late(network)
@@ -73,7 +77,7 @@ class _Search:
 
     def least_late(self) -> None:
         """The fewest minutes past due, whenever it all ends."""
-        if self.on_time:
+        if self.on_time or self.too_many:
             return
         from estimating.work.scheduling_model import Model
 
@@ -84,7 +88,7 @@ class _Search:
 
     def earliest(self) -> None:
         """The earliest finish that is no later past due."""
-        if self.finish == self.bound:
+        if self.finish == self.bound or self.too_many:
             return
         from estimating.work.scheduling_model import Model
 
@@ -97,7 +101,7 @@ class _Search:
 
     def fewest_visits(self) -> None:
         """The fewest visits that finish no later."""
-        if self.visits <= 1:
+        if self.visits <= 1 or self.too_many:
             return
         from estimating.work.scheduling_model import Model
 

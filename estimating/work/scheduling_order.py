@@ -1,11 +1,12 @@
 """The network of blocks: what follows what, and between which minutes each may start."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from functools import cached_property
 
 from estimating.errors import InvalidInput
 from estimating.work.scheduling_blocks import Prepared, named
-from estimating.work.scheduling_windows import Ranges, last_in, next_in, shared
+from estimating.work.scheduling_windows import Ranges, after_work, last_in, next_in, shared
 
 
 class Network:
@@ -106,16 +107,44 @@ def least_finish(network: Network) -> int:
     ends = [start + problem.tasks[task].minutes for task, start in prepared.fixed.items()]
     ends += [head + block.minutes for head, block in zip(network.heads, prepared.blocks, strict=True)]
     for resource, capacity in problem.capacities.items():
-        work = [
-            (head + use.offset, use.minutes * use.amount)
-            for head, block in zip(network.heads, prepared.blocks, strict=True)
-            for use in block.uses
-            if use.resource == resource
-        ]
-        for first, _ in work:
-            much = sum(minutes for head, minutes in work if head >= first)
-            ends.append(first - (-much // capacity))
+        work = list(_work(network, resource))
+        ends += _ends_by_work(work, capacity, ())
+        if prepared.windows:
+            ends += _ends_by_work([own for own in work if own.inside], capacity, prepared.windows)
     return max(ends, default=problem.not_before)
+
+
+@dataclass(frozen=True, slots=True)
+class _Work:
+    """What a use takes of a resource (minutes times amount), after when, how long before the end; in windows or not."""
+
+    head: int
+    much: int
+    tail: int
+    inside: bool
+
+
+def _work(network: Network, resource: str) -> Iterator[_Work]:
+    problem = network.prepared.problem
+    for task, (block, offset) in network.prepared.place.items():
+        own = problem.tasks[task]
+        much = own.minutes * own.uses.get(resource, 0)
+        if much:
+            tail = network.tails[block] - offset - own.minutes
+            yield _Work(network.heads[block] + offset, much, max(0, tail), own.attended == "all")
+
+
+def _ends_by_work(work: Sequence[_Work], capacity: int, windows: Ranges) -> Iterator[int]:
+    """When the last of them would end if all were cut as fine as dust: those with late heads, those with long tails."""
+    by_head = sorted(work, key=lambda own: -own.head)
+    by_tail = sorted(work, key=lambda own: -own.tail)
+    for line in (by_head, by_tail):
+        head, tail, much = None, None, 0
+        for own in line:
+            much += own.much
+            head = own.head if head is None else min(head, own.head)
+            tail = own.tail if tail is None else min(tail, own.tail)
+            yield after_work(windows, head, -(-much // capacity)) + tail
 
 
 def least_late(network: Network) -> int:

@@ -83,3 +83,22 @@ def breaks(windows: Ranges, first: int, last: int) -> Ranges:
     """
     edges = [(first, first), *shared(windows, ((first, last),)), (last, last)]
     return tuple((end, start) for (_, end), (start, _) in pairwise(edges) if end < start)
+
+
+def after_work(windows: Ranges, moment: int, minutes: int) -> int:
+    """When so many minutes of windows have passed since a moment; with no windows, of the clock.
+
+    Past the last window: its end, which is no later than the truth.
+
+    >>> after_work(((480, 720), (780, 1020)), 600, 200)
+    860
+    """
+    if not windows:
+        return moment + minutes
+    for at in range(bisect_left(windows, moment, key=lambda one: one[1]), len(windows)):
+        first, last = windows[at]
+        first = max(first, moment)
+        if minutes <= last - first:
+            return first + minutes
+        minutes -= last - first
+    return max(moment, windows[-1][1])

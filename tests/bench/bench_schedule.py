@@ -1,4 +1,4 @@
-"""Times the scheduler: tall pieces on a bench for one, and plain projects, the hard ones by `--hard`. See `make bench`."""
+"""Times the scheduler: tall pieces on a bench for one, and plain projects; `--hard` adds those of scarce capacities."""
 
 import statistics
 import sys
