@@ -64,12 +64,7 @@ def test_a_setting_is_split_by_what_is_ripped_at_it() -> None:
 @modest
 @given(
     st.lists(
-        st.lists(
-            st.tuples(st.sampled_from("abcd"), st.floats(0.1, 9)),
-            min_size=1,
-            max_size=4,
-            unique_by=lambda t: t[0],
-        ),
+        st.dictionaries(st.sampled_from("abcd"), st.floats(0.1, 9), min_size=1, max_size=4),
         min_size=2,
         max_size=4,
     )
