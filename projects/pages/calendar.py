@@ -242,11 +242,11 @@ def job_promise(request: StudioRequest, pk: int) -> HttpResponse:
         words = "It was planned anew since you opened the page. Nothing was promised; look at the new dates."
         return _job_page(request, job, refusal=[words], status=409)
     try:
-        promised = planning.promise_take(commission=job, buffer=usual_buffer())
+        promised = planning.promise_take(commission=job, buffer=usual_buffer()).promised_on
     except ValidationError as refusal:
         job.refresh_from_db()
         return _job_page(request, job, refusal=refusal.messages, status=409)
-    messages.success(request, f"Promised for {said_day(promised.promised_on)}.")
+    messages.success(request, f"Promised for {said_day(promised)}." if promised else "Nothing was promised.")
     return redirect(reverse("job_calendar", args=[job.pk]))
 
 
