@@ -15,7 +15,8 @@ from projects.pages.access import StudioRequest, in_studio
 from projects.pages.bench_form import TapForm, reasons
 from projects.pages.bench_rows import rows_shown
 from projects.pages.bench_step import Refused, bench_shown
-from projects.services.bench import bench_tap, settle
+from projects.services.bench import bench_tap
+from projects.services.bench_clock import settle
 
 FILES = (
     *(f"css/{name}.css" for name in ("turnery", "bench")),

@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 from django.http import QueryDict
 from django.utils.safestring import SafeString, mark_safe
 
-from projects.models import BenchStep, BenchTap, Member, StepNote
+from projects.models import AsBuilt, BenchStep, BenchTap, Member, StepNote
 from projects.models.bench import MishapKind, StepState, TapAct
 from projects.pages.bench_rows import Rows, rows_shown
 from projects.services.bench_cards import cards_kept, is_glue_up
@@ -62,6 +62,7 @@ class StepShown:
     blocked: bool
     care: list[str]
     notes: list[StepNote]
+    measured: list[AsBuilt]
     number: int = 0
     before: int | None = None
     then: int | None = None
@@ -161,6 +162,10 @@ def _sections(rows: Rows, *, member: Member, now: datetime.datetime, zone: ZoneI
     written = StepNote.objects.for_studio(member.studio).filter(step__in=[step.pk for step in rows.steps])
     for note in written.select_related("member__user"):
         notes[note.step_id].append(note)
+    built: defaultdict[Any, list[AsBuilt]] = defaultdict(list)
+    measured = AsBuilt.objects.for_studio(member.studio).filter(commission__in=rows.chains)
+    for row in measured.select_related("member__user"):
+        built[row.commission_id, row.piece, row.glue_up].append(row)
     here = {step.pk for step in rows.steps}
     made = []
     for step in rows.steps:
@@ -180,6 +185,7 @@ def _sections(rows: Rows, *, member: Member, now: datetime.datetime, zone: ZoneI
                 care=care_of(step),
                 notes=notes[step.pk],
                 card=card_of(step),
+                measured=built[step.commission_id, max(1, step.piece), step.glue_up] if step.glue_up else [],
             )
         )
     _number([one for one in made if one.by_hand])
