@@ -64,10 +64,10 @@ def _read_start(section: Section) -> datetime | None:
 
 def _read_hours(section: Section) -> tuple[_Hours, ...]:
     """The stretches of every weekday, Monday first, each of them after the one before."""
+    before = len(section.errors)
     hours = section.section("hours", required=True)
     if hours is None:
         return ((),) * len(DAYS)
-    before = len(hours.errors)
     week = tuple(_read_day(hours, day) for day in DAYS)
     hours.close()
     if not any(week) and len(hours.errors) == before:
