@@ -163,6 +163,14 @@ def plan_again(estimate: Estimate, lost: Counter[int]) -> CuttingPlan:
     return _plan(estimate.sheet, estimate.workshop, needs_again(estimate, lost).strips)
 
 
+def sawn_again(estimate: Estimate, lost: Counter[int]) -> Estimate:
+    """The estimate with only what is sawn again in its needs and its cut list; all else is of the whole.
+
+    Errors: as `plan_again`.
+    """
+    return replace(estimate, needs=needs_again(estimate, lost), cutting=plan_again(estimate, lost))
+
+
 @dataclass(frozen=True)
 class _SawnAgain(Job):
     """A job of which only some rings are sawn."""

@@ -50,8 +50,10 @@ def _glue_half(making: Commission, maker: Member, *, now: datetime.datetime) -> 
     done = work[: work.index(last) + 1]
     assert last.planned_end is not None, "it was planned"
     days = datetime.timedelta(days=(now - JUST_ENDED - last.planned_end).days)
+    free = now - BACK
     for number, step in enumerate(done):
-        start, end = _worked(step, days, PACE[number % len(PACE)])
+        start, end = _worked(step, days, PACE[number % len(PACE)], free=free)
+        free = end
         if step == last:
             start, end = now - JUST_ENDED - (end - start), now - JUST_ENDED
         bench_tap(member=maker, uuid=uuid4(), act="start", step=step, at=start)
@@ -62,9 +64,9 @@ def _glue_half(making: Commission, maker: Member, *, now: datetime.datetime) -> 
 
 
 def _worked(
-    step: BenchStep, later: datetime.timedelta, pace: float
+    step: BenchStep, later: datetime.timedelta, pace: float, *, free: datetime.datetime
 ) -> tuple[datetime.datetime, datetime.datetime]:
-    """From when to when a step was worked: as planned, so much later, and at its own pace."""
+    """From when to when a step was worked: as planned, so much later, at its own pace, and after the one before."""
     assert step.planned_start is not None, "it was planned"
-    start = step.planned_start + later
+    start = max(step.planned_start + later, free)
     return start, start + datetime.timedelta(minutes=max(1, round(step.minutes * pace)))

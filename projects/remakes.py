@@ -12,7 +12,6 @@ from projects.models.bench import StepState
 
 if TYPE_CHECKING:
     from estimating.estimate import Estimate
-    from estimating.wood.strips import CuttingPlan
     from estimating.work.step import Step
 
 _SAWING = ("rip", "cut.")
@@ -65,19 +64,20 @@ def still_to_saw(commission: models.Commission) -> Counter[int]:
     return most
 
 
-def cut_again(commission: models.Commission) -> "CuttingPlan | None":
-    """The cut list of what is to be sawn again, from the boards of the rack and what is to be bought; None for nothing.
+def cut_again(commission: models.Commission) -> "Estimate | None":
+    """The estimate of a commission with only what is to be sawn again in its needs and its cut list; None for nothing.
 
+    It is cut from the boards of the rack and what is to be bought.
     Errors: ValidationError where the design cannot be worked out, or asks for no such ring any more.
     """
     from estimating.errors import InvalidInput, InvalidSheet
-    from estimating.remake import plan_again
+    from estimating.remake import sawn_again
 
     lost = still_to_saw(commission)
     if not lost:
         return None
     estimate = estimated(commission)
     try:
-        return plan_again(estimate, lost)
+        return sawn_again(estimate, lost)
     except (InvalidInput, InvalidSheet) as refusal:
         raise ValidationError(f"What was lost cannot be sawn again: {refusal}.") from refusal

@@ -4,6 +4,7 @@ from collections.abc import Callable, Sequence
 from decimal import Decimal, InvalidOperation
 from typing import TYPE_CHECKING, Any
 
+from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import path, reverse
@@ -17,6 +18,7 @@ from projects.models import Commission, Design, SawingPlan, SawSetting, Studio
 from projects.pages.access import StudioRequest, in_studio, own
 from projects.pages.record_form import RecordForm
 from projects.pages.saw_form import SawSettingForm
+from projects.remakes import cut_again
 from projects.services.saw_settings import proven_settings, saw_setting_delete, saw_setting_record
 from projects.services.sawing import plans_kept
 
@@ -68,7 +70,7 @@ def _page(request: StudioRequest, design: Design, *, job: Commission | None) -> 
         _, estimate = estimate_design(design, commission=job)
     except InvalidSheet as refusal:
         return render(request, "cut/page.html", {**context, "refusals": refusal.errors})
-    context |= _shown(estimate, request, form)
+    context |= _shown(estimate, request, form) | (_again(job, request.studio) if job else {})
     return render(request, "cut/page.html", context, status=400 if form.errors else 200)
 
 
@@ -92,6 +94,23 @@ def _shown(estimate: "Estimate", request: StudioRequest, form: RecordForm) -> di
         "batches": batches(sheets, studio),
         "settings": settings[:SHOWN],
     }
+
+
+def _again(job: Commission, studio: Studio) -> dict[str, Any]:
+    """What is sawn once more for rings that were lost at the bench, on boards of its own."""
+    from projects.papers.bench_sheets import bench_sheets
+
+    try:
+        estimate = cut_again(job)
+    except ValidationError as refusal:
+        return {"again_trouble": " ".join(refusal.messages)}
+    if estimate is None:
+        return {}
+    sheets = bench_sheets(estimate, studio=studio, fold=FOLD, text=TEXT)
+    rings = sorted({ring for need in estimate.needs.strips for ring, _ in need.rings})
+    # Drawn here, every word in it escaped.
+    boards = [(board, mark_safe(board.svg)) for board in sheets.boards]
+    return {"again": sheets, "again_boards": boards, "again_rings": rings}
 
 
 def batches(sheets: "BenchSheets", studio: Studio) -> "list[tuple[AngleWork, SawSetting | None]]":

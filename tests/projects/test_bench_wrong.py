@@ -6,6 +6,7 @@ from uuid import uuid4
 
 import pytest
 from django.core.exceptions import ValidationError
+from django.urls import reverse
 from django.utils import timezone
 
 from projects.models import BenchStep, BenchTap, Commission, HoursEntry, JobDates, Member, Mishap, Studio
@@ -150,12 +151,28 @@ def test_what_is_to_be_cut_again_is_cut_from_the_rack_until_it_is_done(
     _tap(maker, halves, "start", at=timezone.now() - HOUR)
     _tap(maker, halves, "wrong", payload={"kind": "slipped", "rings": [2, 3]})
     assert dict(still_to_saw(job)) == {2: 1, 3: 1}
-    plan = cut_again(job)
-    assert plan is not None
-    assert {ring for board in plan.boards for strip in board.strips for ring in strip.rings} == {2, 3}
+    found = cut_again(job)
+    assert found is not None
+    assert {ring for board in found.cutting.boards for strip in board.strips for ring in strip.rings} == {
+        2,
+        3,
+    }
     for key in ("choose", "mill", "rip", "prove.m15.000", "cut.m15.000"):
         _tap(maker, _step(job, key), "end", payload={"minutes": 5})
     assert cut_again(job) is None
+
+
+def test_the_cut_page_shows_what_is_to_be_cut_again(as_alice: Any, maker: Member, job: Commission) -> None:
+    assert b"To cut again" not in as_alice.get(reverse("job_cut", args=[job.pk])).content
+    _done_before(job, HALVES)
+    halves = _step(job, HALVES)
+    _tap(maker, halves, "start", at=timezone.now() - HOUR)
+    _tap(maker, halves, "wrong", payload={"kind": "slipped", "rings": [2, 3], "note": "<b>bad</b>"})
+    page = as_alice.get(reverse("job_cut", args=[job.pk])).content.decode()
+    assert "To cut again" in page
+    assert "rings 2, 3, lost at the bench" in page
+    assert "28 segments, 4 of them spare" in page, "two rings of twelve, and a spare of each wood for each"
+    assert "<b>bad</b>" not in page
 
 
 def test_a_ring_lost_twice_is_cut_twice(maker: Member, job: Commission) -> None:
