@@ -10,7 +10,6 @@ import numpy as np
 from estimating.picture.dimensions import Pen, hairlines, write
 from estimating.picture.ring_plan import segment_corners
 from estimating.picture.svg import PAPER, document, element, joint_colour, number, outline, wood_colour
-from estimating.quantities import InchStyle, Unit
 from estimating.shape.build import Shape
 from estimating.shape.curves import Floats
 from estimating.shape.in_hand import order_in_hand, turn_in_hand, within_half_turn
@@ -47,8 +46,6 @@ def draw_stack(
     from_rim: bool,
     colours: Mapping[str, str],
     turned: bool = True,
-    unit: Unit = "mm",
-    inches: InchStyle = "fraction",
     prefix: str = "dw-glue",
 ) -> str:
     """Neighbouring layers that are glued, given from the bottom of the piece up: two from above, and all in section.
@@ -65,7 +62,7 @@ def draw_stack(
         angles = [float(shape_of[layer].stack.angle[shape_of[layer].index(layer)]) for layer in order]
         turns = [within_half_turn(turn_in_hand(a, b, from_rim=from_rim)) for a, b in pairwise(angles)]
     reach = max(ring.corner_radius for ring in rings)
-    look = _Look(Pen(size=reach / 50, text=5.5 * reach / 50, unit=unit, inches=inches), colours)
+    look = _Look(Pen(size=reach / 50, text=5.5 * reach / 50), colours)
     shown = next((place for place, turn in enumerate(turns) if turn), 0)
     pair, turn = order[shown : shown + 2], turns[shown]
     plan = _plan(look, rings[shown : shown + 2], pair, turn=turn, from_rim=from_rim, turned=turned)
@@ -92,13 +89,11 @@ def draw_ring_halves(
     *,
     spacers: bool,
     colours: Mapping[str, str],
-    unit: Unit = "mm",
-    inches: InchStyle = "fraction",
     prefix: str = "dw-glue",
 ) -> str:
     """A ring in two halves from above: dry spacers between them, or the two trued joints that are left to be coated."""
     reach = ring.corner_radius * (1 + _APART)
-    look = _Look(Pen(size=reach / 50, text=5.5 * reach / 50, unit=unit, inches=inches), colours)
+    look = _Look(Pen(size=reach / 50, text=5.5 * reach / 50), colours)
     half, apart = ring.segments // 2, _APART * ring.corner_radius
     corners = _turned(segment_corners(ring), -(half - 1) * pi / ring.segments)
     parts = []

@@ -157,6 +157,36 @@ def card_shown(estimate: "Estimate", card: "Card", *, studio: Studio) -> CardSho
         press_min=card.times.press if up.held in ("mandrel", "pin_jig", "press") else 0.0,
         cure_min=card.times.cure,
         cautions=tuple(CAUTIONS[code] for code in card.cautions),
+        drawing=_drawing(estimate, card),
+    )
+
+
+def _drawing(estimate: "Estimate", card: "Card") -> str:
+    """The glue-up as it is held: layers that are stacked or joined, or the first of the rings glued in halves."""
+    # Imported here since it brings numpy, which most pages never need.
+    from estimating.picture.glue_card import draw_ring_halves, draw_stack
+
+    up = card.glue_up
+    colours = {key: wood.colour for key, wood in estimate.workshop.woods.items()}
+    if card.courses:
+        turned = card.glue_up.kind == "stack" or any(one.task == "true_faces" for one in card.before)
+        return draw_stack(
+            estimate.shapes,
+            up.layers,
+            from_rim=up.from_rim,
+            colours=colours,
+            turned=turned,
+            prefix=f"dw-glue-{up.number}",
+        )
+    halved = [ring for ring in card.rings if ring.joints < ring.segments]
+    if not halved:
+        return ""
+    rings = {ring.number: ring for ring in estimate.rings}
+    return draw_ring_halves(
+        rings[halved[0].ring],
+        spacers=up.kind == "half_ring",
+        colours=colours,
+        prefix=f"dw-glue-{up.number}",
     )
 
 

@@ -167,11 +167,15 @@ def elements(node: Any) -> list[Any]:
 
 
 def test_the_book_is_tagged_with_alternatives_and_headers_that_say_what_they_head() -> None:
-    _, sheets = made()
+    estimate, sheets = made()
     with pikepdf.open(io.BytesIO(book())) as pdf:
         found = elements(pdf.Root.StructTreeRoot.K)
         figures = [str(element.Alt) for element in found if element.S == "/Figure"]
-        assert [board.words for board in sheets.boards] == figures[1:]
+        boards, drawn = figures[1 : 1 + len(sheets.boards)], figures[1 + len(sheets.boards) :]
+        assert [board.words for board in sheets.boards] == boards
+        cards = [f"Glue-up {card.glue_up.number}: " for card in estimate.cards if card.rings or card.courses]
+        assert len(drawn) == len(cards) > 0
+        assert all(alternative.startswith(card) for alternative, card in zip(drawn, cards, strict=True))
         heads = [element for element in found if element.S == "/THead"]
         columns = [header for head in heads for header in elements(head) if header.S == "/TH"]
         headers = [element for element in found if element.S == "/TH"]
