@@ -4,11 +4,14 @@ from collections.abc import Mapping, Sequence
 from math import exp, log
 from statistics import NormalDist
 
+from estimating.errors import InvalidInput
 from estimating.work.calendar_problem import Chain, Drawn, Name, Shop, Span, draw
 from estimating.work.calendar_state import State
 from estimating.work.labour import Z_80, OperationTime, add_up, standing_rates
+from estimating.work.scheduling import solve
 from estimating.work.scheduling_blocks import prepare
-from estimating.work.serial import Order, value
+from estimating.work.serial import Order
+from estimating.work.step import MIX
 
 FOUR_IN_FIVE = NormalDist().inv_cdf(0.8)
 """Standard normal quantile of 0.8: four jobs in five take no longer. 0.8416 in any printed table."""
@@ -55,15 +58,19 @@ def slower_times(
 
     A glue-up that would then outgrow the longest stretch of bench hours takes all of it: the adhesive sets its pace.
     """
-    drawn = draw(states, shop, due=due, chains=chains, may_be_clipped=True)
-    prepared = prepare(drawn.problem)
-    order = Order(prepared)
+    try:
+        drawn = draw(states, shop, due=due, chains=chains, may_be_clipped=True)
+        prepared = prepare(drawn.problem)
+    except InvalidInput:  # glue-ups of one mix that together outgrow every stretch: each its own mix
+        alone = [chain for chain in chains if chain.machine != MIX]
+        drawn = draw(states, shop, due=due, chains=alone, may_be_clipped=True)
+        prepared = prepare(drawn.problem)
     wanted = _planned_starts(drawn, planned)
     rank = [min(wanted.get(task, 0) for task in block.tasks) for block in prepared.blocks]
-    tried = (order.placed(one) for one in (rank, *order.ranks()))
-    found = [starts for starts in tried if isinstance(starts, tuple)]
-    best = min(found, key=lambda starts: value(prepared, starts)[:2])
-    return drawn.times(best)
+    starts = Order(prepared).placed(rank)
+    if isinstance(starts, int):  # slower work does not fit in this order
+        starts = solve(drawn.problem, effort=0.0).starts
+    return drawn.times(starts)
 
 
 def _planned_starts(drawn: Drawn, planned: Mapping[Name, Sequence[Span]]) -> dict[int, int]:
