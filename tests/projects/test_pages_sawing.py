@@ -345,7 +345,9 @@ def test_set_ups_name_each_angle_once_and_the_search_says_what_effort_is(
     miters = {round(degrees(need.miter), 2) for need in needs}
     assert [float(angle[:-1]) for angle, _ in shown.stops] == sorted(miters)
     assert shown.stop_count == sum(len(lengths) for _, lengths in shown.stops)
-    assert f"at {shown.stops[0][0]}: {', '.join(shown.stops[0][1])}" in page
+    for angle, lengths in shown.stops:
+        assert page.count(f"<dt>Stop at {angle}, mm</dt>") == 1
+        assert f"<dd>{', '.join(lengths)}</dd>" in page
     assert "Effort 0 is the first answer" in page
 
 
