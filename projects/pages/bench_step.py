@@ -11,10 +11,11 @@ from zoneinfo import ZoneInfo
 from django.http import QueryDict
 from django.utils.safestring import SafeString, mark_safe
 
-from projects.models import AsBuilt, BenchStep, BenchTap, Member, StepNote
+from projects.models import AsBuilt, BenchStep, BenchTap, CalendarPlan, Member, StepNote, Studio
 from projects.models.bench import MishapKind, StepState, TapAct
 from projects.pages.bench_rows import Rows, rows_shown
 from projects.services.bench_cards import cards_kept, is_glue_up
+from projects.services.calendar import calendar_changes
 
 FORMS = ("start", "mixed", "end", "note", "photo", "measure", "wrong", "undo")
 UNDO_WITHIN = datetime.timedelta(hours=12)
@@ -152,6 +153,7 @@ def bench_shown(member: Member, *, now: datetime.datetime, refused: Refused | No
         "lists": _lists(sections, rows),
         "answer": _answer(sections, rows),
         "refused": refused,
+        "changes": _changes(member.studio),
         "undo": _undo(member, now=now, zone=zone),
         "mishaps": MishapKind.choices,
     }
@@ -246,6 +248,12 @@ def _answer(sections: Sequence[StepShown], rows: Rows) -> str:
         f"Next: {waiting[0].step.name}{f', {waiting[0].when}' if waiting[0].when else ''}." if waiting else ""
     )
     return " ".join(part for part in (first, count, then) if part)
+
+
+def _changes(studio: Studio) -> list[str]:
+    """What has changed since the steps were planned, in words; nothing where none are."""
+    plan = CalendarPlan.objects.for_studio(studio).select_related("studio").first()
+    return calendar_changes(plan) if plan is not None and plan.planned_at is not None else []
 
 
 def _undo(member: Member, *, now: datetime.datetime, zone: ZoneInfo) -> Undo | None:

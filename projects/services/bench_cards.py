@@ -31,7 +31,10 @@ def cards_kept(*, studio: Studio, steps: Iterable[BenchStep]) -> None:
     A step that has begun keeps the card that it began with. One whose glue-up the design no longer has gets none.
     Working a design out takes a second or two, so it is done only where that has changed since.
     """
-    marks = marks_now(studio)
+    try:
+        marks = marks_now(studio)
+    except ValidationError:
+        return  # the calendar says so, and why
     unit = f"{studio.length_unit} {studio.inch_style}"
     missing: defaultdict[int, list[BenchStep]] = defaultdict(list)
     for step in steps:
@@ -44,9 +47,9 @@ def cards_kept(*, studio: Studio, steps: Iterable[BenchStep]) -> None:
         try:
             estimate = estimated(rows[0].commission)
         except ValidationError:
-            continue  # the calendar says so, and why
+            estimate = None  # the calendar says so, and why
         for step in rows:
-            card = _card(estimate, step, studio)
+            card = _card(estimate, step, studio) if estimate is not None else None
             step.card |= {} if card is None else _plain(card)
             # Begun meanwhile, it has the card that it began with.
             same = BenchStep.objects.for_studio(studio).filter(pk=step.pk, state=step.state)
