@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
     from estimating.estimate import Estimate
     from estimating.work.calendar_jobs import Calendar, CalendarJob
+    from estimating.work.labour import StandingRate
     from estimating.work.step import Step
 
 AT_THE_BENCH = (Stage.AGREED, Stage.MAKING)
@@ -56,7 +57,8 @@ class JobInputs:
 class Inputs:
     """All that a calendar is planned from, gathered at one moment. `left_out` says which jobs are not in it, and why.
 
-    `marks` has a short mark for each thing in it, by its name: `job 3`, `due 3`, `bench`.
+    `marks` has a short mark for each thing in it, by its name: `job 3`, `due 3`, `bench`. `spreads` are the studio's own
+    of each operation, which the 80 % date is worked out from.
     """
 
     now: datetime.datetime
@@ -64,6 +66,7 @@ class Inputs:
     jobs: tuple[JobInputs, ...]
     left_out: tuple[str, ...] = ()
     marks: Mapping[str, str] = field(default_factory=dict)
+    spreads: Mapping[str, float] = field(default_factory=dict)
 
     def planned(self, *, effort: float) -> "Calendar | None":
         """The calendar; None where nothing is to be made. Errors: ValidationError where nothing can be planned."""
@@ -90,7 +93,8 @@ class Inputs:
             if row.state in (StepState.RUNNING, StepState.DONE) and row.started_at is not None
         }
         steps = tuple(chain.as_step(row) for row in one.rows)
-        return CalendarJob(one.name, steps, due=_due(one.commission, self.now), happened=happened)
+        due = _due(one.commission, self.now)
+        return CalendarJob(one.name, steps, due=due, happened=happened, spreads=self.spreads)
 
 
 def _due(commission: models.Commission, now: datetime.datetime) -> datetime.datetime | None:
@@ -109,7 +113,8 @@ def inputs_of(studio: models.Studio, *, now: datetime.datetime) -> Inputs:
     """
     here = now.astimezone(studio.bench.zone)
     bench = bench_of(studio, now=here)
-    rates = _rates_mark(studio)
+    rates = workshop_of(studio).rates
+    rates_mark = _rates_mark(rates)
     plan = models.CalendarPlan.objects.for_studio(studio).first()
     known: Mapping[str, str] = plan.marks if plan is not None else {}
     jobs: list[JobInputs] = []
@@ -118,13 +123,14 @@ def inputs_of(studio: models.Studio, *, now: datetime.datetime) -> Inputs:
     for commission in at_the_bench(studio):
         marks[f"due {commission.pk}"] = str(commission.promised_on or "")
         try:
-            job = _gathered(commission, known=known.get(f"job {commission.pk}", ""), rates=rates)
+            job = _gathered(commission, known=known.get(f"job {commission.pk}", ""), rates=rates_mark)
         except ValidationError as refusal:
             left_out += refusal.messages
             continue
         marks[f"job {commission.pk}"] = job.mark
         jobs.append(job)
-    return Inputs(here, bench, tuple(jobs), tuple(left_out), marks)
+    spreads = {name: rate.spread for name, rate in rates.items()}
+    return Inputs(here, bench, tuple(jobs), tuple(left_out), marks, spreads)
 
 
 def at_the_bench(studio: models.Studio) -> Sequence[models.Commission]:
@@ -135,7 +141,7 @@ def at_the_bench(studio: models.Studio) -> Sequence[models.Commission]:
 
 def marks_now(studio: models.Studio) -> dict[str, str]:
     """The marks of what a calendar would be planned from now, without estimating anything."""
-    rates = _rates_mark(studio)
+    rates = _rates_mark(workshop_of(studio).rates)
     marks = {"bench": _bench_mark(studio)}
     for commission in at_the_bench(studio):
         marks[f"due {commission.pk}"] = str(commission.promised_on or "")
@@ -298,8 +304,8 @@ def _job_mark(commission: models.Commission, rates: str) -> str:
     return _mark([work, rates, commission.studio.bench.session_min])
 
 
-def _rates_mark(studio: models.Studio) -> str:
-    return _mark([asdict(rate) for rate in workshop_of(studio).rates.values()])
+def _rates_mark(rates: "Mapping[str, StandingRate]") -> str:
+    return _mark([asdict(rate) for rate in rates.values()])
 
 
 def _bench_mark(studio: models.Studio) -> str:
