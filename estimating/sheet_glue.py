@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import replace
+from typing import Any
 
 from estimating.errors import InvalidInput
 from estimating.glue.kinds import KINDS, usual_of
@@ -51,7 +52,9 @@ def read_label(top: Section, label: Label, settings: ShopSettings) -> tuple[Labe
             pot_life_min=usual.pot_life_min,
             pot_life_at_c=usual.pot_life_at_c,
         )
-    numbers = {key: section.number(key, getattr(label, key), **LABEL_NUMBERS[key]) for key in LABEL_NUMBERS}
+    numbers: dict[str, Any] = {
+        key: section.number(key, getattr(label, key), **limits) for key, limits in LABEL_NUMBERS.items()
+    }
     if 0 < numbers["slower_c"] < LEAST_SLOWER_C:
         section.refuse("slower_c", f"must be at least {LEAST_SLOWER_C:g}, or 0 where no such rule is known")
     read = replace(

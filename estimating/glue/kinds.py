@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from typing import cast, get_args
+from typing import Any, cast, get_args
 
 from estimating.piece import AdhesiveKind, Label
 
@@ -64,13 +64,14 @@ def _label(row: Mapping[str, str]) -> Label:
         "least_c",
         "exotherm_ml",
     )
+    figures: dict[str, Any] = {name: float(row[name]) for name in numbers}
     return Label(
         name=row["name"],
         kind=cast(AdhesiveKind, row["kind"]),
         pressure=(float(row["pressure_low"]), float(row["pressure_high"])),
         cleaner=row["cleaner"],
         cautions=row["cautions"],
-        **{name: float(row[name]) for name in numbers},
+        **figures,
     )
 
 

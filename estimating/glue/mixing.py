@@ -209,6 +209,6 @@ def _mixes(spread: Spread, shop: ShopSettings, label: Label) -> list[Mix]:
         raise InvalidInput("shop.cup_ml", f"is so small that one glue-up would take {count:,} mixes")
     needed = spread.ml / count + shop.mix_loss_ml
     q = shop.cup_mark_ml * max(1, ceil(needed / step - 1e-9))
-    grams = weighed(needed, label=label, parts=2 if b else 1)
+    a_g, b_g = weighed(needed, label=label, parts=2 if b else 1)
     heats = 0 < label.exotherm_ml < (a + b) * q - 1e-9
-    return [Mix(spread.glue_up, 1, needed, a * q, b * q, *grams, heats=heats) for _ in range(count)]
+    return [Mix(spread.glue_up, 1, needed, a * q, b * q, a_g, b_g, heats) for _ in range(count)]
