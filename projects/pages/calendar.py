@@ -22,7 +22,6 @@ from projects.models.defaults import usual_settings
 from projects.pages import calendar_rows as rows
 from projects.pages.access import StudioRequest, in_studio, own
 from projects.pages.calendar_days import Wall, last_of, open_days, said_day
-from projects.pages.calendar_picture import pictures
 from projects.services import calendar as planning
 from projects.services import calendar_search as searching
 from projects.services.bench_clock import settle
@@ -119,6 +118,8 @@ def _of_plan(view: Shown) -> dict[str, Any]:
 
 def _planned(view: Shown, job_rows: list[rows.JobRow]) -> dict[str, Any]:
     """Everything that is there once something is planned."""
+    from projects.pages.calendar_picture import pictures  # brings numpy, which other pages do without
+
     first, last = view.first_day(), view.last_day(job_rows)
     days = open_days(view.studio, first - datetime.timedelta(days=7), last)
     finish, likely = rows.answer_words(job_rows, view.today)

@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 from django.core.exceptions import ValidationError
+from django.core.management import call_command
 from django.db import connection
 from django.test import Client as Browser
 from django.test.utils import CaptureQueriesContext
@@ -358,3 +359,15 @@ def test_many_jobs_and_steps_are_asked_for_as_often_as_few(
         step(job, f"Sand {number}", at(4 + number, 9), 30)
         JobDatesFactory(commission=job, planned_at=MONDAY, finish=at(20, 9), likely=at(21, 9))
     assert queries() == few
+
+
+@pytest.mark.django_db(transaction=True)
+def test_the_command_plans_what_the_page_has_claimed(studio: Studio) -> None:
+    job = CommissionFactory(studio=studio, stage="agreed")
+    plan = searching.calendar_begin(studio=studio)
+    call_command("plan_calendar", studio.pk, runner=plan.runner, anew=True)
+    plan.refresh_from_db()
+    assert (plan.runner, plan.effort, plan.trouble) == ("", 0, "")
+    assert plan.finish is not None
+    assert job.dates.finish == plan.finish
+    assert job.steps.filter(planned_start__gte=MONDAY).exists()
