@@ -17,9 +17,8 @@ from projects.models.bench import StepState
 from projects.models.commissions import Stage
 
 if TYPE_CHECKING:
-    from estimating.work.bench_hours import Bench
-
     from estimating.estimate import Estimate
+    from estimating.work.bench_hours import Bench
     from estimating.work.calendar_jobs import Calendar, CalendarJob
     from estimating.work.labour import StandingRate
     from estimating.work.step import Step
@@ -57,8 +56,8 @@ class JobInputs:
 class Inputs:
     """All that a calendar is planned from, gathered at one moment. `left_out` says which jobs are not in it, and why.
 
-    `marks` has a short mark for each thing in it, by its name: `job 3`, `due 3`, `bench`. `spreads` are the studio's own
-    of each operation, which the 80 % date is worked out from.
+    `marks` has a short mark for each thing in it, by its name: `job 3`, `due 3`, `bench`. `spreads` are the studio's
+    own of each operation, which the 80 % date is worked out from.
     """
 
     now: datetime.datetime
@@ -72,9 +71,8 @@ class Inputs:
         """The calendar; None where nothing is to be made. Errors: ValidationError where nothing can be planned."""
         if not self.jobs:
             return None
-        from estimating.work.schedule import plan_calendar
-
         from estimating.errors import InvalidInput
+        from estimating.work.schedule import plan_calendar
 
         try:
             return plan_calendar(

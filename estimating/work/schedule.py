@@ -25,6 +25,11 @@ MOST_STEPS = 2_000
 
 _DAY = 24 * 60
 _LOOK_AHEAD = 28
+"""Days in which the hours of a week are seen, some of them off."""
+
+_CLOSED_FOR = 400
+"""Days after which a bench that has not opened never does."""
+
 _NEVER = 2**62
 
 
@@ -112,13 +117,13 @@ def _capacities(bench: Bench) -> dict[str, int]:
 
 def _windows(clock: _Clock, states: Sequence[State]) -> list[Span]:
     """The stretches of bench hours from now on, for longer than the work could take one job after the other."""
-    near = _open(clock, _LOOK_AHEAD)
-    open_minutes = sum(last - max(first, clock.now) for first, last in near)
+    near = next((days for days in (_LOOK_AHEAD, _CLOSED_FOR) if _open(clock, days)), 0)
+    open_minutes = sum(last - max(first, clock.now) for first, last in _open(clock, near))
     if not open_minutes:
-        raise InvalidInput("bench.hours", f"leave no time for work in the next {_LOOK_AHEAD} days")
+        raise InvalidInput("bench.hours", f"leave no time for work in the next {_CLOSED_FOR} days")
     hands_on = sum(state.minutes[step.key] for state in states for step in state.left() if step.is_hands_on)
     waited = sum(_longest_wait(state) for state in states)
-    return _open(clock, _LOOK_AHEAD * (2 + ceil(3 * hands_on / open_minutes)) + ceil(2 * waited / _DAY))
+    return _open(clock, near * (2 + ceil(3 * hands_on / open_minutes)) + ceil(2 * waited / _DAY))
 
 
 def _open(clock: _Clock, days: int) -> list[Span]:

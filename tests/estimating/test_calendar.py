@@ -255,9 +255,11 @@ def test_a_bench_without_a_jig_cannot_make_a_stack() -> None:
     assert refused(job(), jigs=0).place == "bench.jigs"
 
 
-def test_a_bench_that_is_closed_for_a_month_is_refused() -> None:
-    off = frozenset(MONDAY.date() + timedelta(days=n) for n in range(40))
-    assert refused(job(), days_off=off).place == "bench.hours"
+def test_a_bench_that_is_closed_for_a_year_is_refused_and_one_for_a_summer_is_not() -> None:
+    summer = frozenset(MONDAY.date() + timedelta(days=n) for n in range(60))
+    assert planned(job(), days_off=summer).jobs[0].start >= MONDAY + timedelta(days=60)
+    ever = frozenset(MONDAY.date() + timedelta(days=n) for n in range(500))
+    assert refused(job(), days_off=ever).place == "bench.hours"
 
 
 @pytest.mark.parametrize(
