@@ -13,6 +13,7 @@ from projects.models import AsBuilt, BenchStep, HoursEntry, Member, StepNote
 from projects.models.bench import StepKind, StepState
 from projects.services.bench_changes import Doing, Refused
 from projects.services.bench_clock import go_on
+from projects.services.bench_measured import judge
 from projects.services.bench_photos import photo_cleaned
 from projects.services.saving import checked
 
@@ -231,5 +232,6 @@ def measure(doing: Doing) -> str:
         member=doing.tap.member,
         **given,
     )
+    said = judge(measured, step)
     doing.made("as_built", checked(measured))
-    return "Measured."
+    return " ".join(["Measured.", *([said] if said else [])])
