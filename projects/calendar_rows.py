@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict
 from math import ceil
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
 
 from projects.models import BenchStep, Commission
 
@@ -73,7 +73,7 @@ def step_of(row: BenchStep, names: Mapping[str, Iterable[str]] | None = None) ->
     return Step(
         key=row.key if names is None else name_of(row.key, row.run),
         name=row.name,
-        kind=row.kind,
+        kind=cast(Any, row.kind),
         minutes=kept.get("minutes", float(row.minutes)),
         shares=tuple(Share(**one) for one in kept.get("shares", [])),
         piece=row.piece,

@@ -11,6 +11,7 @@ from projects.services.bench_changes import Doing, Refused, as_json
 from projects.services.saving import checked
 
 _MADE: dict[str, type[Any]] = {"hours": HoursEntry, "as_built": AsBuilt, "mishaps": Mishap, "notes": StepNote}
+_FIELDS = {field.name: field for field in BenchStep._meta.concrete_fields}
 _GONE_ON = "Work has gone on since. It cannot be taken back."
 
 
@@ -68,8 +69,8 @@ def _as_left(step: BenchStep, after: dict[str, Any]) -> bool:
 
 def _put_back(step: BenchStep, before: dict[str, Any]) -> None:
     for name, value in before.items():
-        field = BenchStep._meta.get_field(name)
-        setattr(step, getattr(field, "attname", name), field.to_python(value))
+        field = _FIELDS[name]
+        setattr(step, field.attname, field.to_python(value))
     if step.state in (StepState.WAITING, StepState.DROPPED):
         step.started_at = step.ended_at = step.mixed_at = None
     elif step.state == StepState.RUNNING:
