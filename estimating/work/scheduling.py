@@ -1,6 +1,8 @@
 """The scheduler: tasks put in time for the least lateness, then the earliest finish, then the fewest visits."""
 
+from collections.abc import Sequence
 from math import ceil
+from typing import TYPE_CHECKING
 
 from estimating.errors import InvalidInput
 from estimating.work.scheduling_blocks import Prepared, prepare
@@ -8,10 +10,16 @@ from estimating.work.scheduling_order import Network, least_finish, least_late
 from estimating.work.scheduling_problem import Attended, Hold, Link, Problem, Solution, Task
 from estimating.work.serial import pulled_forward, serial, serial_starts, value, visited
 
+if TYPE_CHECKING:
+    from estimating.work.scheduling_model import Manner, Model
+
 __all__ = ["Attended", "Hold", "Link", "Problem", "Solution", "Task", "serial", "solve"]
 
-WORK = {"late": 0.5, "finish": 1.5, "visits": 0.3}
-"""Solver work at effort 1, in CP-SAT's deterministic time: one of it was 3 to 5 s on a core."""
+WORK = {"late": 0.5, "finish": 2.5, "visits": 0.3}
+"""Solver work at effort 1, in CP-SAT's deterministic time: one of it was 3 to 7 s on a busy core."""
+
+ROUNDS: Sequence[tuple["Manner", float]] = (("bound", 0.5), ("improve", 0.2), ("prove", 0.3))
+"""The manners of seeking one after the other, each from what was found before it, with its share of the work."""
 
 MOST_BLOCKS = 1_500
 """Of more tasks than this, those that go together counted as one, the serial schedule is the answer."""
@@ -58,17 +66,20 @@ class _Search:
         try:
             return serial_starts(self.prepared)
         except InvalidInput:
-            from estimating.work.scheduling_model import Model
-
             horizon, due = self.prepared.horizon, self.prepared.problem.due
             late = sum(max(0, horizon - moment) for moment in due.values())
-            model = Model(self.prepared, self.network, finish=horizon, late=late)
-            found = (
-                model.least(model.finish, work=self.effort * WORK["finish"])[0] if model.possible else None
-            )
-            if found is None:
+            model = self._model(finish=horizon, late=late)
+            if not model.possible:
                 raise
-            return found
+            found = model.least(model.finish, manner="prove", work=self.effort * WORK["finish"])
+            if found.starts is None:
+                raise
+            return found.starts
+
+    def _model(self, *, finish: int, late: int, least: int = 0) -> "Model":
+        from estimating.work.scheduling_model import Model
+
+        return Model(self.prepared, self.network, finish=finish, late=late, least=least)
 
     def _take(self, starts: tuple[int, ...] | None) -> None:
         if starts is not None and value(self.prepared, starts) < (self.late, self.finish, self.visits):
@@ -77,41 +88,36 @@ class _Search:
 
     def least_late(self) -> None:
         """The fewest minutes past due, whenever it all ends."""
-        if self.on_time or self.too_many:
-            return
-        from estimating.work.scheduling_model import Model
-
-        model = Model(self.prepared, self.network, finish=self.prepared.horizon, late=self.late)
-        model.hint(self.starts)
-        found, _, self.on_time = model.least(model.late, work=self.effort * WORK["late"])
-        self._take(found)
+        for manner, share in ROUNDS:
+            if self.on_time or self.too_many:
+                return
+            model = self._model(finish=self.prepared.horizon, late=self.late)
+            model.hint(self.starts)
+            found = model.least(model.late, manner=manner, work=self.effort * WORK["late"] * share)
+            self._take(found.starts)
+            self.on_time = found.proven or self.late <= ceil(found.bound - 1e-6)
 
     def earliest(self) -> None:
         """The earliest finish that is no later past due."""
-        if self.finish == self.bound or self.too_many:
-            return
-        from estimating.work.scheduling_model import Model
-
-        model = Model(self.prepared, self.network, finish=self.finish, late=self.late)
-        model.hint(self.starts)
-        found, bound, _ = model.least(model.finish, work=self.effort * WORK["finish"])
-        self._take(found)
-        if found is not None:
-            self.bound = max(self.bound, ceil(bound - 1e-6))
+        for manner, share in ROUNDS:
+            if self.finish == self.bound or self.too_many:
+                return
+            model = self._model(finish=self.finish, late=self.late, least=self.bound)
+            model.hint(self.starts)
+            found = model.least(model.finish, manner=manner, work=self.effort * WORK["finish"] * share)
+            self._take(found.starts)
+            if found.starts is not None:
+                self.bound = max(self.bound, ceil(found.bound - 1e-6))
 
     def fewest_visits(self) -> None:
         """The fewest visits that finish no later."""
         if self.visits <= 1 or self.too_many:
             return
-        from estimating.work.scheduling_model import Model
-
-        model = Model(self.prepared, self.network, finish=self.finish, late=self.late)
-        model.hint(self.starts)
+        model = self._model(finish=self.finish, late=self.late, least=self.bound)
         fixed = [self.prepared.fixed.get(task, NEVER) for task in range(len(self.starts))]
-        found, _, _ = model.least(
-            model.visits(visited(self.prepared, fixed)), work=self.effort * WORK["visits"]
-        )
-        self._take(found)
+        visits = model.visits(visited(self.prepared, fixed))
+        model.hint(self.starts)
+        self._take(model.least(visits, manner="prove", work=self.effort * WORK["visits"]).starts)
 
 
 NEVER = -(10**12)

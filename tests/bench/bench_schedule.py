@@ -9,6 +9,7 @@ from bench_estimate import line
 from schedule_cases import network, tall_piece
 
 from estimating.work.scheduling import Problem, Solution, solve
+from tests.estimating.schedules import tiled
 
 
 def timed(problem: Problem, *, effort: float) -> tuple[float, Solution]:
@@ -56,6 +57,11 @@ def main() -> None:
     print("The scheduler: % proven within the time, by the clock")
     for title, cases in PIECES.items():
         several(title, [tall_piece(**case) for case in cases], target=10, share=1, effort=1)
+    for activities in (30, 60):
+        cut = [
+            tiled(activities=activities, length=2 * activities, capacity=20, seed=seed) for seed in range(4)
+        ]
+        several(f"{activities} activities that fill a rectangle", cut, target=40, share=0.75, effort=2)
     seeds = 2 if "--hard" in sys.argv else 1
     for activities in (30, 60):
         easy = projects(activities, (0.4, 0.7, 1.0), factors=(0.25, 0.5, 0.75, 1.0), seeds=seeds)
@@ -64,7 +70,7 @@ def main() -> None:
         )
         if "--hard" in sys.argv:
             hard = projects(activities, (0.2,), factors=(0.25, 0.5, 0.75, 1.0), seeds=seeds)
-            several(f"{activities} activities, capacities scarce", hard, target=40, share=0.5, effort=4)
+            several(f"{activities} activities, capacities scarce", hard, target=40, share=0.5, effort=2)
 
 
 if __name__ == "__main__":
