@@ -198,6 +198,39 @@ def test_an_operation_that_nobody_has_a_rate_for_drops_out_and_its_order_stays()
     assert keys["pack"].after == ("p1.part1.foot",)
 
 
+def shares(key: str) -> dict[str, tuple[float, float]]:
+    """What a step of the bowl does of each operation: set-ups and quantity."""
+    return {
+        share.operation: (pytest.approx(share.setups), pytest.approx(share.quantity))
+        for share in plain()[key].shares
+    }  # fmt: skip
+
+
+def test_work_of_a_bowls_glue_ups_is_that_counted_on_paper() -> None:
+    """Four rings of 12 in halves: 10 joints each and then 2; four layers in one stack; a mix for each glue-up."""
+    assert shares("p1.half_ring.r1-4") == {"glue ring": (4, 40), "mix adhesive": (0, 1)}
+    assert shares("p1.ring.r1-4") == {
+        "glue ring": (0, 8), "true half rings and join": (0, 4), "mix adhesive": (0, 1),
+    }  # fmt: skip
+    assert shares("p1.stack.l1-4") == {
+        "coat, stack and align layers": (1, 4),
+        "clamp, clean squeeze-out, check": (0, 1),
+        "mix adhesive": (0, 1),
+    }
+    assert shares("p1.stack.l1-4.down") == {"take down, check run-out, true joint face": (0, 1)}
+
+
+def test_work_at_saw_and_lathe_is_that_counted_on_paper() -> None:
+    """One angle; the foot's stop and three of the side's; three mountings, two of them for a solid's outside."""
+    assert shares("prove.m15.000") == {"set miter and prove with a test ring": (0, 1)}
+    assert shares("cut.m15.000") == {"crosscut segments": (4, 48)}
+    assert shares("p1.layout.r1-4") == {"clean, sort and lay out segments": (4, 48)}
+    assert shares("p1.flatten.r1-4") == {"flatten ring face": (2, 8)}
+    mounting = "mount on lathe (waste block, faceplate, chuck)"
+    assert shares("p1.part1.outside")[mounting] == (0, 2)
+    assert shares("p1.part1.foot") == {mounting: (0, 1), "finish foot, sign and number": (0, 1)}
+
+
 # --- sessions -----------------------------------------------------------------------------------------------------
 
 
@@ -240,6 +273,14 @@ def test_a_parted_steps_first_session_keeps_its_key() -> None:
 )
 def test_keys_stay_when_something_else_changes(path: list[str | int], value: Any) -> None:
     assert set(by_key(made(changed(bowl(), path, value))[1])) == set(plain())
+
+
+@modest
+@given(kinds())
+def test_keys_of_any_piece_stay_when_prices_and_times_change(sheet: Json) -> None:
+    dearer = changed(sheet, ["pricing", "labour_rate"], "99.00")
+    slower = {**dearer, "adhesive": {"cure_min": 2000}, "finish": {"hard_days": 20}}
+    assert set(by_key(made(slower)[1])) == set(by_key(made(sheet)[1]))
 
 
 def test_keys_of_other_rings_stay_when_one_band_gets_more_segments() -> None:
