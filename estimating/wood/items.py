@@ -52,7 +52,8 @@ class Item:
             return Shape(rule, wanted, need.width * need.height * rule.each)
         length = rule.length(ceil(self.per_set / self.beside))
         block = StripRule(0.0, length)
-        return Shape(block, need.sets, self.beside * need.width * need.height * length)
+        one = max(self.rip, shop.min_rip_width) if self.beside > 1 else 0.0
+        return Shape(block, need.sets, self.beside * need.width * need.height * length, one)
 
     def asks(self, shop: ShopSettings) -> "Asks":
         """What a board must have for a strip of one segment, or for the whole block, lying so."""

@@ -20,11 +20,15 @@ TOLERANCE = 1e-9
 
 @dataclass(frozen=True, slots=True)
 class Shape:
-    """Segments alike, `wanted` of them, the rule of their strips, and the mm3 of strip each takes."""
+    """Segments alike, `wanted` of them, the rule of their strips, and the mm3 of strip each takes.
+
+    `one` is the width, mm, of each of several strips that lie side by side as one block; 0 for strips by themselves.
+    """
 
     rule: StripRule
     wanted: int
     volume: float
+    one: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -264,11 +268,16 @@ def rips_safely(task: Task, stock: int, parts: Sequence[tuple[int, int]]) -> boo
     """Whether the strips of a lane that are narrower than it, ripped again, are then as long as may be ripped.
 
     The lane is crosscut where the narrower ones begin, and so on from width to width; the last piece is the shortest. A
-    strip of the same setting as its lane (`set_ups.settings`) is left as wide, and comes to size in the turning.
+    strip of the same setting as its lane (`set_ups.settings`) is left as wide, and comes to size in the turning. Strips
+    side by side are ripped one by one, so what follows them must fit into the lane of the first.
     """
     if len(parts) == 1:
         return True
     rips = task.stocks[stock].rips
+    for shape, _ in parts:
+        one = task.shapes[shape].one
+        if one and any((rips[other] or 0.0) > one + TOLERANCE for other, _ in parts if other != shape):
+            return False
     sizes = sorted(
         ((rips[shape] or 0.0, task.shapes[shape].rule.length(n)) for shape, n in parts), reverse=True
     )

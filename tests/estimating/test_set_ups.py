@@ -1,6 +1,8 @@
 """What is one setting of fence, planer and stop: for the plan, the saw list and the labour alike."""
 
 from dataclasses import replace
+from decimal import Decimal
+from itertools import pairwise
 from math import radians
 from typing import Any
 
@@ -8,13 +10,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from estimating.piece import ShopSettings
+from estimating.piece import Board, ShopSettings
 from estimating.wood.items import Item
 from estimating.wood.jobs import set_ups
 from estimating.wood.saw_boards import boards_in_order, fences, planings
 from estimating.wood.set_ups import NEARLY, settings, stops
 from estimating.wood.strips import StripNeed
 from tests.estimating.kinds import built, cut
+from tests.estimating.test_cutting import PLAIN, plan_of, square_need
 from tests.estimating.test_saw_list import board, listed, strip
 
 SHOP = ShopSettings()
@@ -89,3 +92,19 @@ def test_plan_saw_list_and_labour_count_alike(apart: float, settings_of_height: 
     counted = {operation.name: operation.setups for operation in made.labour.operations}
     assert len(work.fences) == counted["rip strips"] == settings_of_height
     assert work.stops == counted["crosscut segments"] == 1
+
+
+def test_no_strip_lies_across_the_strips_of_a_matched_ring_in_front_of_it() -> None:
+    # The two strips of 30 lie side by side, 63 with their saw cut: past their ends 60 would fit, but the first lane is
+    # ripped at 30 from end to end.
+    shop = replace(PLAIN, min_rip_length=0.0, keep_length=1e6)  # so that one board costs least
+    matched = replace(square_need(rings=((1, 24),)), match="board")
+    board = Board("ash", 1000.0, 63.0, 25.0, 9, Decimal(30))
+    wide, narrow = (square_need(width=width, rings=((2, 3),)) for width in (60.0, 24.0))
+    apart = plan_of([matched, wide], [board], shop=shop)
+    assert [len({strip.width for strip in sawn.strips}) for sawn in apart.boards] == [1, 1]
+    together = plan_of([matched, narrow], [board], shop=shop)
+    assert len(together.boards) == 1
+    for work in boards_in_order(apart.boards + together.boards, shop=shop):
+        lanes = sorted(work.lanes, key=lambda lane: lane.across)
+        assert all(lane.across + lane.width <= other.across for lane, other in pairwise(lanes))
