@@ -139,10 +139,10 @@ def _held_until(
 ) -> datetime.datetime:
     """When what a step holds is free again: at its own end, or when a later step begins or ends."""
     step, found = placed.step, placed.end
-    for held, until, to_end in step.planning.get("holds", []):
-        later = by_key.get((step.commission_id, until, step.run))
-        if held == resource and later is not None:
-            found = max(found, later.end if to_end else later.start)
+    for held in step.planning.get("holds", []):
+        later = by_key.get((step.commission_id, held["until"], step.run))
+        if held["resource"] == resource and later is not None:
+            found = max(found, later.end if held["to_end"] else later.start)
     return found
 
 

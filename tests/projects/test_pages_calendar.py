@@ -13,6 +13,8 @@ from django.test import Client as Browser
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
+from estimating.work.step import Held, Step
+from projects.calendar_rows import fill
 from projects.models import BenchStep, CalendarPlan, Commission, Studio
 from projects.pages.calendar_rows import mark_of, plan_words, verdict
 from projects.services import calendar as planning
@@ -138,7 +140,8 @@ def test_what_a_glue_up_holds_until_the_press_is_drawn_held_until_then(
     as_alice: Browser, plan: CalendarPlan, vase: Commission
 ) -> None:
     coat = vase.steps.get(name="Glue layers 1 to 8")
-    coat.planning = {"holds": [["mandrel", "press", False]]}
+    held = Step("before", "", "hands_on", 25, holds=(Held("mandrel", "press", to_end=False),))
+    coat.planning = fill(BenchStep(), held).planning
     coat.save()
     step(vase, "Press: layers 1 to 8", at(1, 13), 60, key="press", kind="press", glue_up=1, uses={"press": 1})
     page = as_alice.get("/calendar/").content.decode()
