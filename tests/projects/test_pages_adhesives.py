@@ -123,3 +123,16 @@ def test_markup_in_a_cleaner_is_shown_as_it_is(as_alice: Browser, studio: Studio
 def test_another_studios_adhesive_is_not_there(as_alice: Browser, other_studio: Studio) -> None:
     theirs = AdhesiveFactory(studio=other_studio)
     assert as_alice.get(f"/shop/adhesives/{theirs.pk}/?start=pva").status_code == 404
+
+
+def test_the_api_takes_the_whole_label_and_names_what_is_wrong(as_alice: Browser, studio: Studio) -> None:
+    label = {"name": "Ours", "mass_a": "100", "mass_b": "44", "slower_c": "8.3", "cleaner": "water"}
+    made = as_alice.post("/api/v1/adhesives/", label, content_type="application/json")
+    assert made.status_code == 201
+    glue = studio.adhesives.get(name="Ours")
+    assert (glue.mass_b, glue.slower_c, glue.cleaner) == (44, Decimal("8.3"), "water")
+    wrong = {"name": "Other", "pressure_low": "0.5", "pressure_high": "0.2"}
+    refused = as_alice.post("/api/v1/adhesives/", wrong, content_type="application/json")
+    assert refused.status_code == 400
+    assert "The most must not be below the least." in refused.content.decode()
+    assert not studio.adhesives.filter(name="Other").exists()
