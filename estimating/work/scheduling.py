@@ -8,7 +8,7 @@ from estimating.errors import InvalidInput
 from estimating.work.scheduling_blocks import Prepared, prepare
 from estimating.work.scheduling_order import Network, least_finish, least_late
 from estimating.work.scheduling_problem import Attended, Hold, Link, Problem, Solution, Task
-from estimating.work.serial import pulled_forward, serial, serial_starts, value, visited
+from estimating.work.serial import climbed, pulled_forward, serial, serial_starts, value, visited
 
 if TYPE_CHECKING:
     from estimating.work.scheduling_model import Manner, Model
@@ -99,6 +99,8 @@ class _Search:
 
     def earliest(self) -> None:
         """The earliest finish that is no later past due."""
+        if not self.too_many:
+            self._take(climbed(self.prepared, self.starts, self.bound))
         for manner, share in ROUNDS:
             if self.finish == self.bound or self.too_many:
                 return
