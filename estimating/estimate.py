@@ -33,7 +33,8 @@ _MM3_IN_M3 = Decimal(10) ** 9
 class Estimate:
     """All that is known of a piece before it is made. mm, mm2, mm3, ml, minutes, money.
 
-    `movement` is there where the sheet says in what air the piece is made and will live, `schedule` where it has a bench.
+    `movement` is there where the sheet says in what air the piece is made and will live, `schedule` where it has a
+    bench.
     """
 
     sheet: Sheet
@@ -108,7 +109,7 @@ def estimate(sheet: Sheet, workshop: Workshop | None = None) -> Estimate:
             usual=sheet.usual_board,
             quantity=sheet.quantity,
         )
-        cutting = _plan(sheet, workshop, needs.strips)
+        cutting = plan_boards(sheet, workshop, needs.strips)
         glue_ups = plan_assembly(shapes, shop=sheet.shop, label=sheet.label)
         areas = joint_areas(shapes, margin=sheet.shop.coat_margin)
         adhesive = mix_for(glue_ups, areas, quantity=sheet.quantity, shop=sheet.shop, label=sheet.label)
@@ -168,7 +169,8 @@ def _movement(sheet: Sheet, workshop: Workshop, shapes: tuple[Shape, ...]) -> Mo
     return movement_of(shapes, climate=sheet.climate, woods=workshop.woods, laminates=sheet.laminates)
 
 
-def _plan(sheet: Sheet, workshop: Workshop, needs: tuple[StripNeed, ...]) -> CuttingPlan:
+def plan_boards(sheet: Sheet, workshop: Workshop, needs: tuple[StripNeed, ...]) -> CuttingPlan:
+    """The strips on the sheet's boards, and on what is to be bought. Errors: InvalidInput where one fits on none."""
     usual = sheet.usual_board
     prices = {
         need.wood: usual.price_of(workshop.woods[need.wood].price_per_m3) / _MM3_IN_M3 for need in needs

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from estimating.errors import InvalidInput
-from estimating.estimate import Estimate, _plan
+from estimating.estimate import Estimate, plan_boards
 from estimating.shape.build import Shape
 from estimating.shape.rings import Ring
 from estimating.wood.needs import Needs, needs_of
@@ -160,7 +160,7 @@ def plan_again(estimate: Estimate, lost: Counter[int]) -> CuttingPlan:
 
     Errors: as `needs_again`, and InvalidInput where a strip fits on no board.
     """
-    return _plan(estimate.sheet, estimate.workshop, needs_again(estimate, lost).strips)
+    return plan_boards(estimate.sheet, estimate.workshop, needs_again(estimate, lost).strips)
 
 
 def sawn_again(estimate: Estimate, lost: Counter[int]) -> Estimate:
@@ -188,7 +188,7 @@ def sawing_again(estimate: Estimate, lost: Counter[int], *, session: float = SES
     Errors: InvalidInput as `plan_again`.
     """
     needs = needs_again(estimate, lost)
-    plan = _plan(estimate.sheet, estimate.workshop, needs.strips)
+    plan = plan_boards(estimate.sheet, estimate.workshop, needs.strips)
     job = _SawnAgain(
         estimate.sheet,
         estimate.shapes,

@@ -155,14 +155,20 @@ def promised_day(commission: Commission, *, buffer: float = 0.0) -> datetime.dat
     dates = JobDates.objects.filter(commission=commission).first()
     if dates is None:
         return None
-    studio = commission.studio
+    return day_to_promise(commission.studio, planned_at=dates.planned_at, likely=dates.likely, buffer=buffer)
+
+
+def day_to_promise(
+    studio: Studio, *, planned_at: datetime.datetime, likely: datetime.datetime, buffer: float
+) -> datetime.date:
+    """The day to promise for a job that is likely done by then, on which the studio's bench is open."""
     zone = studio.bench.zone
-    planned_on = dates.planned_at.astimezone(zone).date()
+    planned_on = planned_at.astimezone(zone).date()
     off = days_off(studio, first=planned_on)
     weekdays = set(BenchHours.objects.for_studio(studio).values_list("weekday", flat=True))
     return promise_day(
         planned_on=planned_on,
-        likely=max(planned_on, dates.likely.astimezone(zone).date()),
+        likely=max(planned_on, likely.astimezone(zone).date()),
         buffer=buffer,
         is_open=lambda day: day.weekday() in weekdays and day not in off,
     )

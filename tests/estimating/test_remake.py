@@ -5,6 +5,8 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from estimating.errors import InvalidInput
 from estimating.estimate import Estimate, estimate
@@ -207,3 +209,29 @@ def test_a_step_of_all_its_rings_is_itself() -> None:
     assert of_rings(step, step.rings) is step
     assert of_rings(step, [1]) != step
     assert replace(of_rings(step, [1]), rings=()).rings == ()
+
+
+@given(
+    done=st.integers(1, len(STEPS)),
+    at=st.integers(0, len(STEPS) - 1),
+    rings=st.frozensets(st.integers(1, 10), max_size=4),
+)
+def test_whatever_goes_wrong_what_is_done_again_was_begun_and_hangs_together(
+    done: int, at: int, rings: frozenset[int]
+) -> None:
+    """Nothing that is still to come is planned twice, no work grows, and what is lost is done again."""
+    begun = {step.key for step in STEPS[:done]}
+    mishap = Mishap(STEPS[at % done].key, 1, rings=rings, layers=rings)
+    again = steps_again(STEPS, begun=begun, mishap=mishap)
+    keys = [step.key for step in again.steps]
+    assert set(keys) <= begun
+    assert len(set(keys)) == len(keys)
+    assert again.lost <= set(keys)
+    for step in again.steps:
+        assert step.minutes <= BY_KEY[step.key].minutes + 1e-9
+        assert set(step.rings) <= set(BY_KEY[step.key].rings)
+    for step in STEPS[:done]:
+        stands_on_lost = {*step.after, step.at_once_after} & again.lost
+        glued = step.glue_up is not None and not step.rings
+        if glued and (stands_on_lost & {key for key in again.lost if BY_KEY[key].glue_up == step.glue_up}):
+            assert step.key in again.lost, "what followed on a lost glue-up is lost with it"
