@@ -15,7 +15,7 @@ from estimating.work.calendar_jobs import Calendar, CalendarJob, Happened
 from estimating.work.calendar_likely import FOUR_IN_FIVE, slowness
 from estimating.work.calendar_state import state_of, whole_minutes
 from estimating.work.schedule import plan_calendar
-from estimating.work.step import PERSON, Share, Step
+from estimating.work.step import PERSON, Held, Share, Step
 from tests.estimating.calendars import MONDAY, bench, bowl_steps, by_key, check, job, minutes, on, past
 from tests.estimating.kinds import kinds
 from tests.estimating.sheets import Json, bowl
@@ -69,17 +69,17 @@ def work(key: str, minutes: float, *after: str, kind: str = "hands_on", **what: 
 
 
 def test_dates_of_three_steps_are_those_worked_out_by_hand() -> None:
-    """Glued on Friday until 16:30, cured 12 h by Saturday 4:30, so turned on Monday from 8:00 to 10:00."""
+    """Glued on Friday until 9:00, cured 12 h by 21:00 of that day, so turned on Monday from 8:00 to 10:00."""
     made = CalendarJob(
         "x", (work("glue", 30), work("cure", 720, "glue", kind="cure"), work("turn", 120, "cure"))
     )
-    friday = on(5, 16)
+    friday = on(5, 8, 30)
     found = planned(made, start=friday, effort=1.0)
     tasks = by_key(found, "x")
-    assert (tasks["glue"].start, tasks["glue"].end) == (friday, on(5, 16, 30))
-    assert tasks["cure"].end == on(6, 4, 30)
+    assert (tasks["glue"].start, tasks["glue"].end) == (friday, on(5, 9))
+    assert tasks["cure"].end == on(5, 21)
     assert (tasks["turn"].start, tasks["turn"].end) == (on(8, 8), on(8, 10))
-    assert (found.finish, found.bound, found.proven) == (on(8, 10),) * 2 + (True,)
+    assert (found.finish, found.bound, found.proven) == (on(8, 10), on(8, 10), True)
     assert found.visits == 2
 
 
@@ -161,23 +161,31 @@ def test_what_is_running_stays_and_is_not_over_before_now() -> None:
     assert tasks["rest"].start == tasks["mill"].end
 
 
+def stacked() -> tuple[Step, ...]:
+    """A stack on a jig, which it leaves when somebody moves it to the press."""
+    jig, press = (("jig", 1),), (("press", 1),)
+    return (
+        work("stack", 30, uses=((PERSON, 1), *jig), holds=(Held("jig", "press", to_end=False),), in_one=True),
+        work("set", 45, "stack", kind="set", uses=jig, at_once_after="stack"),
+        work("press", 120, "set", kind="press", uses=press, attended=True),
+    )
+
+
 def test_a_stack_keeps_its_jig_until_somebody_moves_it_to_the_press() -> None:
-    """Two bowls and one jig: the first stack was glued an hour before the evening, and sits there over night."""
-    order = [step.key for step in bowl_steps()]
-    until = order.index("p1.stack.l1-4")
-    now = past(30 * 24)
-    done = {
-        key: Happened(
-            now - timedelta(days=9 - n / 10), now - timedelta(days=9 - n / 10) + timedelta(minutes=30)
-        )
-        for n, key in enumerate(order[:until])
-    }
-    done["p1.stack.l1-4"] = Happened(now - timedelta(hours=16), now - timedelta(hours=15))
-    one, other = job("one", happened=done), job("two", happened={k: done[k] for k in order[:until]})
-    found = plan_calendar([one, other], bench(), now=now, effort=0.0)
-    check(found, [one, other], bench(start=now))
-    assert by_key(found, "one")["p1.stack.l1-4.press"].start >= now
-    assert by_key(found, "two")["p1.stack.l1-4"].start >= by_key(found, "one")["p1.stack.l1-4.press"].start
+    """The only press is taken until noon by a third job; so is the jig, by a stack that has set over night."""
+    now = past(24)
+    pressing = work("press", 240, kind="press", uses=(("press", 1),), attended=True)
+    jobs = [
+        CalendarJob("pressing", (pressing,), happened={"press": Happened(now)}),
+        CalendarJob("one", stacked(), happened={"stack": Happened(past(8), past(8.5))}),
+        CalendarJob("two", stacked()),
+    ]
+    found = plan_calendar(jobs, bench(), now=now, effort=0.0)
+    check(found, jobs, bench(start=now))
+    assert by_key(found, "one")["press"].start == now + timedelta(hours=4)
+    assert by_key(found, "two")["stack"].start >= now + timedelta(hours=4)
+    with_two = plan_calendar(jobs, bench(jigs=2), now=now, effort=0.0)
+    assert by_key(with_two, "two")["stack"].start == now
 
 
 def test_a_job_that_is_over_has_the_hours_in_which_it_was_made() -> None:
