@@ -25,6 +25,7 @@ from projects.pages.calendar_days import Wall, last_of, open_days, said_day
 from projects.services import calendar as planning
 from projects.services import calendar_search as searching
 from projects.services.bench_clock import settle
+from projects.services.calendar_asked import asked_times
 
 OPEN_DAYS = 2
 """Days of the list that stand open; the others are folded."""
@@ -211,6 +212,7 @@ def _job_page(
         "job": job,
         "refusal": refusal,
         "is_planned_stage": job.stage in AT_THE_BENCH,
+        "asked": "asked" in request.GET,
         **_of_plan(view),
     }
     if dates is not None and job.stage in AT_THE_BENCH:
@@ -231,6 +233,25 @@ def _job_page(
 def usual_buffer() -> float:
     """The share of the time until the 80 % date that is usually kept in hand before a day is promised."""
     return float(usual_settings()["date_buffer"].number)
+
+
+@in_studio
+@require_GET
+def job_asked(request: StudioRequest, pk: int) -> HttpResponse:
+    """When a job would be done if it were agreed now: a part of its page, which takes some seconds to work out."""
+    job = own(Commission, request, pk, "client", "design__studio__bench", "studio__bench")
+    wall, now = Wall(request.studio.bench.zone), timezone.now()
+    context: dict[str, Any] = {"job": job, "buffer": usual_buffer()}
+    try:
+        times = asked_times(commission=job, now=now)
+    except ValidationError as refusal:
+        context["refusal"] = refusal.messages
+    else:
+        context |= {"finish": wall.day(times.finish), "likely": wall.day(times.likely)}
+        context["promise"] = planning.day_to_promise(
+            request.studio, planned_at=now, likely=times.likely, buffer=usual_buffer()
+        )
+    return render(request, "calendar/asked.html", context)
 
 
 @in_studio
@@ -264,5 +285,6 @@ urlpatterns: list[URLPattern] = [
     path("calendar/seek/", calendar_seek, name="calendar_seek"),
     path("calendar/progress/", calendar_progress, name="calendar_progress"),
     path("jobs/<int:pk>/calendar/", job_calendar, name="job_calendar"),
+    path("jobs/<int:pk>/calendar/asked/", job_asked, name="job_asked"),
     path("jobs/<int:pk>/calendar/promise/", job_promise, name="job_promise"),
 ]

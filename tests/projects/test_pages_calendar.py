@@ -16,7 +16,6 @@ from django.utils import timezone
 from estimating.work.step import Held, Step
 from projects.calendar_rows import fill
 from projects.models import BenchStep, CalendarPlan, Commission, Studio
-from projects.pages.calendar_rows import mark_of, plan_words, verdict
 from projects.services import calendar as planning
 from projects.services import calendar_search as searching
 from tests.factories import (
@@ -81,37 +80,6 @@ def plan(studio: Studio, vase: Commission) -> CalendarPlan:
 def _text(answer: Any) -> str:
     """The page without its pictures, blanks as one."""
     return re.sub(r"\s+", " ", re.sub(r"<svg.*?</svg>", "", answer.content.decode(), flags=re.DOTALL))
-
-
-@pytest.mark.parametrize(
-    ("finish", "likely", "promised", "words", "tone"),
-    [
-        (12, 16, None, "no date promised yet", ""),
-        (12, 16, 10, "late by 2 days at the earliest", "late"),
-        (12, 16, 11, "late by 1 day at the earliest", "late"),
-        (12, 16, 12, "in time if all goes well; 4 days late at the 80 % date", "close"),
-        (12, 16, 16, "in time, with no day in hand", "good"),
-        (12, 16, 20, "in time, 4 days in hand", "good"),
-    ],
-)
-def test_dates_are_held_against_the_promise_in_words(
-    finish: int, likely: int, promised: int | None, words: str, tone: str
-) -> None:
-    due = None if promised is None else date(2027, 3, promised)
-    found = verdict(finish=date(2027, 3, finish), likely=date(2027, 3, likely), promised=due)
-    assert found == (words, tone)
-
-
-def test_a_plan_is_never_said_to_be_better_than_it_is_known_to_be() -> None:
-    plan = CalendarPlan(finish=at(12, 16), bound=at(12, 16), proven=True)
-    assert "that is proven" in plan_words(plan)
-    plan = CalendarPlan(finish=at(12, 16), bound=at(12, 7), proven=False)
-    assert "by 9 hours at the most" in plan_words(plan)
-    plan = CalendarPlan(finish=at(12, 16), bound=at(9, 16), proven=False)
-    assert "by 3 days at the most" in plan_words(plan)
-    assert "not known" in plan_words(CalendarPlan(finish=at(12, 16)))
-    assert plan_words(CalendarPlan()) == ""
-    assert [mark_of(number) for number in (0, 1, 25, 26, 27)] == ["A", "B", "Z", "A2", "B2"]
 
 
 def test_the_answer_stands_first_and_the_days_follow(as_alice: Browser, plan: CalendarPlan) -> None:
@@ -374,3 +342,33 @@ def test_the_command_plans_what_the_page_has_claimed(studio: Studio) -> None:
     assert plan.finish is not None
     assert job.dates.finish == plan.finish
     assert job.steps.filter(planned_start__gte=MONDAY).exists()
+
+
+def test_what_is_asked_for_a_quote_is_what_comes_of_it_once_it_is_agreed(
+    as_alice: Browser, studio: Studio
+) -> None:
+    job = CommissionFactory(studio=studio, stage="quoted")
+    page = _text(as_alice.get(f"/jobs/{job.pk}/calendar/"))
+    assert "See when it would be done if it were agreed now" in page
+    assert 'hx-trigger="load"' not in page
+    assert f'hx-get="/jobs/{job.pk}/calendar/asked/"' in _text(
+        as_alice.get(f"/jobs/{job.pk}/calendar/?asked=1")
+    )
+    answer = _text(as_alice.get(f"/jobs/{job.pk}/calendar/asked/"))
+    assert not BenchStep.objects.exists()
+    Commission.objects.update(stage="agreed")
+    planning.calendar_plan(studio=studio)
+    dates = Commission.objects.get().dates
+    for day in (dates.finish, dates.likely, planning.promised_day(job, buffer=0.15)):
+        assert f"<strong>{day:%A} {day.day} {day:%B %Y}</strong>" in answer
+
+
+def test_what_cannot_be_planned_for_a_quote_says_why(
+    as_alice: Browser, as_charlie: Browser, studio: Studio
+) -> None:
+    job = CommissionFactory(studio=studio, stage="quoted", title="<i>Box</i>", design=None)
+    answer = as_alice.get(f"/jobs/{job.pk}/calendar/asked/")
+    assert "&lt;i&gt;Box&lt;/i&gt; has no design yet." in _text(answer)
+    assert as_charlie.get(f"/jobs/{job.pk}/calendar/asked/").status_code == 404
+    job = CommissionFactory(studio=studio, stage="making", title="Bowl")
+    assert "Bowl stands on the calendar already." in _text(as_alice.get(f"/jobs/{job.pk}/calendar/asked/"))
