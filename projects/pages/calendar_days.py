@@ -3,6 +3,7 @@
 import datetime
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from math import ceil
 from zoneinfo import ZoneInfo
 
 from projects.calendar import public_holidays
@@ -92,13 +93,13 @@ def said_count(count: int, one: str, many: str = "") -> str:
 
 
 def said_span(span: datetime.timedelta) -> str:
-    """How long in words, as one would say it: minutes, then hours, then days."""
-    minutes = round(span / MINUTE)
+    """How long in words, never less than it is: minutes, then hours, then days."""
+    minutes = ceil(span / MINUTE)
     if minutes < 90:
         return said_count(minutes, "minute")
     if minutes < 48 * 60:
-        return said_count(round(minutes / 60), "hour")
-    return said_count(round(minutes / 1440), "day")
+        return said_count(ceil(minutes / 60), "hour")
+    return said_count(ceil(minutes / 1440), "day")
 
 
 def last_of(days: Sequence[datetime.date], *, usual: datetime.date) -> datetime.date:

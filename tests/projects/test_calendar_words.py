@@ -60,4 +60,4 @@ def test_days_and_spans_read_as_one_would_say_them() -> None:
         timedelta(hours=47),
         timedelta(days=2),
     ]
-    assert [said_span(span) for span in spans] == ["1 minute", "89 minutes", "2 hours", "47 hours", "2 days"]
+    assert [said_span(span) for span in spans] == ["1 minute", "89 minutes", "3 hours", "47 hours", "2 days"]
