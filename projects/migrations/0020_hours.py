@@ -1,0 +1,7 @@
+from django.db import migrations
+
+
+class Migration(migrations.Migration):
+    dependencies = [("projects", "0019_bench")]
+
+    operations = []
