@@ -147,9 +147,8 @@ def _glue(estimate: Estimate) -> Iterator[str]:
 def _mix_row(estimate: Estimate, mix: Mix, weighed: bool) -> tuple[str, ...]:
     glue_up = estimate.glue_ups[mix.glue_up - 1]
     numbers = glue_up.rings or glue_up.layers
-    what = f"{glue_up.kind.replace('_', ' ')} {numbers[0]}" + (
-        f" to {numbers[-1]}" if len(numbers) > 1 else ""
-    )
+    kind = "halves of ring" if glue_up.kind == "half_ring" else glue_up.kind.replace("_", " ")
+    what = f"{kind} {numbers[0]}" + (f" to {numbers[-1]}" if len(numbers) > 1 else "")
     grams = (f"{mix.part_a_g:.1f}", f"{mix.part_b_g:.1f}") if weighed else ()
     hot = "heats itself" if mix.heats else ""
     ml = (f"{mix.needed_ml:.1f}", f"{mix.part_a_ml:g}", f"{mix.part_b_ml:g}")
