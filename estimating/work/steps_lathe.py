@@ -51,7 +51,7 @@ def _add_part(making: Making, piece: int, number: int, shape: Shape) -> str:
         inside = {_MOUNT: (0.0, 1.0), "turn inside": (1.0, shape.form.inner_surface)}
         last = step("inside", "Turn the inside", inside, [last])
     surface = shape.form.outer_surface + shape.form.inner_surface
-    settled = _add_settling(making, piece, base, shape, own, end)
+    settled = _add_settling(making, piece, base, shape, own)
     last = step(
         "sand", "Sand through the grits", {"sand through the grits": (1.0, surface)}, [last, *settled]
     )
@@ -92,9 +92,7 @@ def _add_bowls(making: Making, piece: int, base: str, shape: Shape, own: list[Gl
                 making.book.drafts[making.glued[piece, one.number]].after.append(key)
 
 
-def _add_settling(
-    making: Making, piece: int, base: str, shape: Shape, own: list[GlueUp], end: str
-) -> list[str]:
+def _add_settling(making: Making, piece: int, base: str, shape: Shape, own: list[GlueUp]) -> list[str]:
     """The rest between the last glue and the sanding, counted from the hour it was glued."""
     wait = making.job.sheet.shop.sand_wait_h * HOUR
     last = [one for one in own if not _goes_on(one, own)]
@@ -103,9 +101,8 @@ def _add_settling(
         last = [one for one in making.job.glue_ups if one.kind == "ring" and rings & set(one.rings)]
     if not wait or not last:
         return []
-    rest = Draft(
-        f"{base}.settle", f"Let the joints settle{end}", "rest", wait, piece=piece, part=shape.part.name
-    )
+    name = f"Let the joints{making.of_part(shape)} settle{making.on_piece(piece)}"
+    rest = Draft(f"{base}.settle", name, "rest", wait, piece=piece, part=shape.part.name)
     rest.after = [making.glued[piece, one.number] for one in last]
     return [making.book.add(rest)]
 
