@@ -85,8 +85,11 @@ class Inputs:
         from estimating.work.calendar_jobs import CalendarJob, Happened
 
         chain = Chain(one.rows)
+        # What was tapped in the moment since `now` is taken as of now: nothing has happened in the future.
         happened = {
-            name_of(row.key, row.run): Happened(row.started_at, row.ended_at)
+            name_of(row.key, row.run): Happened(
+                min(row.started_at, self.now), None if row.ended_at is None else min(row.ended_at, self.now)
+            )
             for row in one.rows
             if row.state in (StepState.RUNNING, StepState.DONE) and row.started_at is not None
         }

@@ -195,6 +195,18 @@ def test_a_step_begun_while_the_plan_is_sought_keeps_what_has_happened(
     assert choose.ended_by == maker
 
 
+def test_a_step_begun_a_moment_after_the_planning_began_is_taken_as_of_now(
+    job: Commission, maker: Member
+) -> None:
+    """Between looking at the clock and reading the steps somebody taps: that is no reason to refuse a plan."""
+    now = datetime.datetime.now(datetime.UTC)
+    calendar_plan(studio=job.studio, now=now - HOUR)
+    bench_tap(member=maker, uuid=uuid4(), act="start", step=_steps(job)["choose"])
+    plan = calendar_plan(studio=job.studio, now=now - datetime.timedelta(seconds=90))
+    assert plan.trouble == ""
+    assert _steps(job)["choose"].started_at >= now
+
+
 def test_a_bench_that_is_never_open_is_refused(job: Commission) -> None:
     BenchHours.objects.for_studio(job.studio).delete()
     with pytest.raises(ValidationError, match="never open"):
