@@ -1,6 +1,6 @@
 """Photos from the bench, handed out to those who work in the studio."""
 
-from django.http import FileResponse, Http404, HttpResponse
+from django.http import Http404, HttpResponse
 from django.urls import path
 from django.views.decorators.http import require_GET
 
@@ -16,15 +16,16 @@ def bench_photo(request: StudioRequest, pk: int) -> HttpResponse:
     if not note.photo:
         raise Http404
     try:
-        file = note.photo.open("rb")
+        with note.photo.open("rb") as file:
+            picture = file.read()
     except FileNotFoundError:
         raise Http404 from None
     # What is sent was drawn anew as JPEG when it was taken in; the browser is to take it for nothing else.
-    return FileResponse(
-        file,
-        filename=f"bench-{note.pk}.jpg",
+    return HttpResponse(
+        picture,
         content_type="image/jpeg",
         headers={
+            "Content-Disposition": f'inline; filename="bench-{note.pk}.jpg"',
             "X-Content-Type-Options": "nosniff",
             "Cache-Control": "private, max-age=86400",
             "Content-Security-Policy": "default-src 'none'; sandbox",

@@ -63,7 +63,7 @@ class StepShown:
     blocked: bool
     care: list[str]
     notes: list[StepNote]
-    measured: list[AsBuilt]
+    measured: list[tuple[AsBuilt, str]]
     number: int = 0
     before: int | None = None
     then: int | None = None
@@ -79,8 +79,9 @@ class StepShown:
 
     @property
     def drawing(self) -> SafeString:
-        """The card's drawing, in which every word is escaped."""
-        return mark_safe(self.card.get("drawing", "") if self.card else "")
+        """The card's drawing, in which every word is escaped; its parts named so that two can stand on one page."""
+        drawn = str(self.card.get("drawing", "")) if self.card else ""
+        return mark_safe(drawn.replace("dw-glue", f"dw-glue-{self.step.pk}"))
 
     @property
     def courses(self) -> list[dict[str, Any]]:
@@ -164,10 +165,7 @@ def _sections(rows: Rows, *, member: Member, now: datetime.datetime, zone: ZoneI
     written = StepNote.objects.for_studio(member.studio).filter(step__in=[step.pk for step in rows.steps])
     for note in written.select_related("member__user"):
         notes[note.step_id].append(note)
-    built: defaultdict[Any, list[AsBuilt]] = defaultdict(list)
-    measured = AsBuilt.objects.for_studio(member.studio).filter(commission__in=rows.chains)
-    for row in measured.select_related("member__user"):
-        built[row.commission_id, row.piece, row.glue_up].append(row)
+    built = _measured(member.studio, rows)
     here = {step.pk for step in rows.steps}
     made = []
     for step in rows.steps:
@@ -187,11 +185,24 @@ def _sections(rows: Rows, *, member: Member, now: datetime.datetime, zone: ZoneI
                 care=care_of(step),
                 notes=notes[step.pk],
                 card=card_of(step),
-                measured=built[step.commission_id, max(1, step.piece), step.glue_up] if step.glue_up else [],
+                measured=built.get((step.commission_id, max(1, step.piece), step.glue_up), []),
             )
         )
     _number([one for one in made if one.by_hand])
     return made
+
+
+def _measured(studio: Studio, rows: Rows) -> Mapping[Any, list[tuple[AsBuilt, str]]]:
+    """What was measured, by job, piece and glue-up, each with what was said to it."""
+    taps = BenchTap.objects.for_studio(studio).filter(act=TapAct.MEASURE, accepted=True, undone_by=None)
+    taps = taps.filter(step__commission__in=rows.chains)
+    said = {(member, at): outcome for member, at, outcome in taps.values_list("member", "at", "outcome")}
+    found: defaultdict[Any, list[tuple[AsBuilt, str]]] = defaultdict(list)
+    measured = AsBuilt.objects.for_studio(studio).filter(commission__in=rows.chains)
+    for row in measured.select_related("member__user"):
+        words = said.get((row.member_id, row.at), "").removeprefix("Measured.").strip()
+        found[row.commission_id, row.piece, row.glue_up].append((row, words))
+    return found
 
 
 def _timers(

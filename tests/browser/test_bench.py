@@ -88,7 +88,7 @@ def test_a_glue_up_that_loses_its_connection_ends_with_nothing_lost_and_nothing_
     expect(bench.locator("#bench-state")).to_contain_text("Kept here, not sent yet: 3")
     expect(bench.locator("section.step.shown h2")).to_have_text(steps["up"].name)
     expect(bench.locator("section.step.shown")).to_have_attribute("data-state", "done")
-    timer = bench.locator(".timer", has_text="Set: layers")
+    timer = bench.locator(".timer", has_text="Sets")
     until = datetime.datetime.fromisoformat(timer.get_attribute("data-until") or "")
     assert abs(until - ended - datetime.timedelta(minutes=SET)) < datetime.timedelta(seconds=5)
     assert BenchTap.objects.count() == 1

@@ -130,14 +130,22 @@ def test_plain_forms_do_the_same_and_come_back_to_the_step(lena: Client, steps: 
     assert again(steps["up"]).mixed_at is None
 
 
-def test_measures_are_read_in_the_studio_s_unit(
-    lena: Client, studio: Studio, steps: dict[str, BenchStep]
+def test_measures_are_read_in_the_studio_s_unit_and_answered_with_what_to_do(
+    lena: Client, steps: dict[str, BenchStep]
 ) -> None:
     lena.post("/bench/taps/", tap(steps["up"], "start"))
-    lena.post("/bench/taps/", tap(steps["up"], "measure", height="1 1/2 in", run_out="0.3"))
+    told = lena.post("/bench/taps/", tap(steps["up"], "measure", height="1 1/2 in", run_out="0.04"), **JSON)
     built = AsBuilt.objects.get()
-    assert (float(built.height), float(built.run_out)) == (38.1, 0.3)
-    assert "height 38.1 mm, run-out 0.3 mm" in text_of(lena.get("/bench/"))
+    assert (float(built.height), float(built.run_out)) == (38.1, 0.04)
+    # Two hundredths off the axis are within any allowance; forty millimetres are within none.
+    assert built.verdict == "good"
+    assert "Run-out: good" in told.json()["words"]
+    assert "Height: " in told.json()["words"]
+    said = text_of(lena.get("/bench/"))
+    assert re.search(r"height 38\.1 mm, run-out 0\.04 mm ?: ?good", said), said
+    assert "Run-out: good" in said
+    far = lena.post("/bench/taps/", tap(steps["up"], "measure", run_out="80"), **JSON)
+    assert "make it again" in far.json()["words"]
 
 
 @pytest.mark.parametrize(
@@ -224,8 +232,7 @@ def test_a_photo_is_the_studio_s_alone_and_nothing_but_a_picture(
     assert lena.post("/bench/taps/", tap(steps["up"], "photo", photo=photo()), **JSON).status_code == 200
     note = StepNote.objects.get()
     answer = lena.get(f"/bench/photos/{note.pk}/")
-    kept = b"".join(answer.streaming_content)  # type: ignore[attr-defined]
-    assert Image.open(io.BytesIO(kept)).size == (30, 20)
+    assert Image.open(io.BytesIO(answer.content)).size == (30, 20)
     assert answer["Content-Type"] == "image/jpeg"
     assert answer["X-Content-Type-Options"] == "nosniff"
     assert "private" in answer["Cache-Control"]
