@@ -41,6 +41,8 @@ def bench_has(request: StudioRequest) -> HttpResponse:
     if form.written(bench_update, studio=request.studio):
         messages.success(request, f"Saved. {PLAN_AGAIN}")
         return redirect("bench_hours")
+    # The service has put the refused values into the record before it looked at them.
+    request.studio.bench.refresh_from_db()
     return _page(request, bench_form=form)
 
 
