@@ -96,6 +96,29 @@ def test_the_page_says_what_is_next_and_shows_the_card_of_a_glue_up(
     assert "The adhesive’s label, its safety data sheet and local rules come first." in said
 
 
+@pytest.mark.parametrize(
+    ("operation", "words"),
+    [
+        ("rip strips", "Nothing under 20 mm is held by hand"),
+        ("turn outside", "Face shield on."),
+        ("flatten ring face", "Extraction on and a mask worn"),
+        ("apply finish coat and rub down", "Oily rags catch fire by themselves."),
+        ("take down, check run-out, true joint face", "Let clamps, band and press off slowly"),
+        ("photograph, record, pack, paperwork", ""),
+    ],
+)
+def test_a_step_shows_the_cautions_of_its_own_work(
+    lena: Client, steps: dict[str, BenchStep], operation: str, words: str
+) -> None:
+    BenchStep.objects.exclude(pk=steps["up"].pk).delete()
+    BenchStep.objects.update(shares={operation: [20, 1]}, glue_up=None)
+    said = text_of(lena.get("/bench/"))
+    every = ("held by hand", "Face shield", "mask worn", "Oily rags", "slowly and by turns", "data sheet")
+    assert words in said
+    if not words:
+        assert not any(one in said for one in every)
+
+
 def test_an_empty_bench_says_what_to_do_first(lena: Client) -> None:
     said = text_of(lena.get("/bench/"))
     assert "Nothing left for today." in said
