@@ -24,6 +24,7 @@ from estimating.wood.weather import Movement, movement_of
 from estimating.work.calendar_jobs import Calendar
 from estimating.work.labour import Labour, add_up, time_operation
 from estimating.work.operations import Job, count_operations
+from estimating.work.wright import repeated
 from estimating.workshop import Workshop, standing_workshop
 
 _MM3_IN_M3 = Decimal(10) ** 9
@@ -187,9 +188,12 @@ def plan_boards(sheet: Sheet, workshop: Workshop, needs: tuple[StripNeed, ...]) 
 
 def _labour(job: Job, workshop: Workshop) -> Labour:
     """Operations the workshop has no rate for are not part of its work."""
-    counts = count_operations(job)
+    rates = {
+        name: repeated(rate, pieces=job.pieces, repeat_rate=workshop.repeat_rate)
+        for name, rate in workshop.rates.items()
+    }
     return add_up(
-        time_operation(workshop.rates[name], setups=count.setups, quantity=count.quantity)
-        for name, count in counts.items()
-        if name in workshop.rates
+        time_operation(rates[name], setups=count.setups, quantity=count.quantity)
+        for name, count in count_operations(job).items()
+        if name in rates
     )

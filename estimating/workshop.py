@@ -11,7 +11,10 @@ from estimating.work.labour import StandingRate, standing_rates
 
 @dataclass(frozen=True, slots=True)
 class Workshop:
-    """The shop behind a sheet: its settings, usual board, finish, pricing and label stand where a sheet is silent."""
+    """The shop behind a sheet: its settings, usual board, finish, pricing and label stand where a sheet is silent.
+
+    `repeat_rate` is Wright's: what the average time of a piece is multiplied by when twice as many are made at once.
+    """
 
     woods: Mapping[str, Species]
     rates: Mapping[str, StandingRate]
@@ -20,6 +23,7 @@ class Workshop:
     finish: Finish = field(default_factory=Finish)
     pricing: Pricing = field(default_factory=Pricing)
     label: Label = field(default_factory=Label)
+    repeat_rate: float = 1.0
 
 
 @cache
