@@ -54,6 +54,22 @@ class BoardEventAdmin(LookedAtOnly):
     list_select_related = ["board__wood", "member__user"]
 
 
+@admin.register(models.HoursEntry)
+class HoursEntryAdmin(LookedAtOnly):
+    """Hours: what is changed on their page is kept in their history."""
+
+    list_display = ["operation", "worked_on", "member", "commission", "minutes"]
+    list_select_related = ["member__user", "commission"]
+
+
+@admin.register(models.HoursChange)
+class HoursChangeAdmin(LookedAtOnly):
+    """What was changed or taken out of the hours log."""
+
+    list_display = ["at", "entry_number", "what", "member", "by"]
+    list_select_related = ["member__user", "by__user"]
+
+
 @admin.register(models.SawingPlan)
 class SawingPlanAdmin(LookedAtOnly):
     """Sawing plans."""
@@ -159,7 +175,6 @@ admin.site.register(
         models.Commission,
         models.DayOff,
         models.Finish,
-        models.HoursEntry,
         models.JobDates,
         models.Member,
         models.Mishap,

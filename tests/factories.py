@@ -258,6 +258,19 @@ class HoursEntryFactory(DjangoModelFactory):
     minutes = 30
 
 
+class HoursChangeFactory(DjangoModelFactory):
+    """An entry that was half an hour."""
+
+    class Meta:
+        model = models.HoursChange
+
+    member = factory.SubFactory(MemberFactory)
+    entry_number = 1
+    worked_on = datetime.date(2026, 3, 2)
+    what = "changed"
+    before = factory.LazyFunction(lambda: {"minutes": "30"})
+
+
 class SawSettingFactory(DjangoModelFactory):
     """A setting that closed a ring of twelve."""
 

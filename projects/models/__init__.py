@@ -6,7 +6,7 @@ from projects.models.bench import AsBuilt, BenchStep, BenchTap, Mishap, StepNote
 from projects.models.calendar import BenchHours, BenchSettings, CalendarPlan, DayOff, FeedAddress, JobDates
 from projects.models.commissions import Commission, Quote
 from projects.models.designs import Design
-from projects.models.making import HoursEntry
+from projects.models.making import HoursChange, HoursEntry
 from projects.models.moisture import MoistureReading
 from projects.models.parts import Form, Part
 from projects.models.rack import Board, BoardEvent, Reservation
@@ -34,6 +34,7 @@ __all__ = [
     "FeedAddress",
     "Finish",
     "Form",
+    "HoursChange",
     "HoursEntry",
     "JobDates",
     "Member",

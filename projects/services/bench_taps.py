@@ -15,6 +15,7 @@ from projects.services.bench_changes import Doing, Refused
 from projects.services.bench_clock import go_on
 from projects.services.bench_measured import judge
 from projects.services.bench_photos import photo_cleaned
+from projects.services.hours_bench import Stretch, clock_stopped, stretch_at_bench
 from projects.services.saving import checked
 
 _CENT = Decimal("0.01")
@@ -24,15 +25,16 @@ LONG = datetime.timedelta(hours=6)
 
 
 def start(doing: Doing) -> str:
-    """Begin a step. Work by hand is refused while another step of the member runs."""
-    step = doing.step
+    """Begin a step. Work by hand is refused while another step of the member runs, and stops a clock of theirs."""
+    step, words = doing.step, ["Started."]
     _refuse_begun(step)
     if not step.is_passive:
         other = _running(doing.tap.member)
         if other is not None:
             raise Refused(f"“{other.name}” is running. End it first.")
+        words += [told] if (told := clock_stopped(member=doing.tap.member, at=doing.at)) else []
     doing.change(step, state=StepState.RUNNING, started_at=doing.at, started_by=doing.tap.member)
-    return " ".join(["Started.", *_too_early(step, doing.at)])
+    return " ".join([*words, *_too_early(step, doing.at)])
 
 
 def _refuse_begun(step: BenchStep) -> None:
@@ -121,21 +123,31 @@ def _number(given: Any, place: str) -> Decimal:
 
 
 def log_hours(doing: Doing, said: Decimal | None = None) -> str:
-    """Put the time of a step into the hours log, an entry for each operation it is of."""
+    """Put the time of a step into the hours log, an entry for each operation it is of.
+
+    They share the stretch from start to end; minutes that were `said` have no times.
+    """
     step = doing.step
     assert step.started_at is not None, "it has ended"
     clock = doing.at - step.started_at
     spent = Decimal(str(clock.total_seconds())) / 60 if said is None else said
     spent = spent.quantize(_CENT, rounding=ROUND_HALF_UP)
+    stretch = Stretch() if said is not None else _stretch(doing, step.started_at)
     for operation, minutes in split(spent, {name: share[0] for name, share in step.shares.items()}).items():
-        doing.made("hours", checked(_entry(doing, operation, minutes)))
+        doing.made("hours", checked(_entry(doing, operation, minutes, stretch)))
     told = f"{span(float(spent))} logged."
     if said is None and clock > LONG:
-        told += " If the clock ran on, mend it on the job's page under Hours."
-    return told
+        told += " If the clock ran on, mend it under Hours."
+    return f"{told} {stretch.words}".strip()
 
 
-def _entry(doing: Doing, operation: str, minutes: Decimal) -> HoursEntry:
+def _stretch(doing: Doing, begins: datetime.datetime) -> Stretch:
+    member = doing.step.started_by or doing.tap.member
+    return stretch_at_bench(member=member, begins=begins, ends=doing.at, zone=doing.tap.studio.bench.zone)
+
+
+def _entry(doing: Doing, operation: str, minutes: Decimal, stretch: Stretch) -> HoursEntry:
+    begins, ends = stretch.times or (None, None)
     step = doing.step
     zone = doing.tap.studio.bench.zone
     assert step.started_at is not None, "it has ended"
@@ -147,7 +159,10 @@ def _entry(doing: Doing, operation: str, minutes: Decimal) -> HoursEntry:
         worked_on=step.started_at.astimezone(zone).date(),
         minutes=minutes,
         quantity=quantity,
-        note=f"bench: {step.name}"[:200],
+        note=" ".join(f"bench: {step.name}. {stretch.words}".split())[:200].removesuffix("."),
+        started_at=begins,
+        ended_at=ends,
+        stretch=stretch.key,
     )
 
 

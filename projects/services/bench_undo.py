@@ -8,6 +8,7 @@ from django.core.exceptions import ValidationError
 from projects.models import AsBuilt, BenchStep, BenchTap, HoursEntry, Mishap, StepNote
 from projects.models.bench import StepState, TapAct
 from projects.services.bench_changes import Doing, Refused, as_json
+from projects.services.hours_bench import taken_back
 from projects.services.saving import checked
 
 _MADE: dict[str, type[Any]] = {"hours": HoursEntry, "as_built": AsBuilt, "mishaps": Mishap, "notes": StepNote}
@@ -81,6 +82,9 @@ def _put_back(step: BenchStep, before: dict[str, Any]) -> None:
 def _take_out(tap: BenchTap) -> None:
     for what, model in _MADE.items():
         for record in model.objects.filter(pk__in=tap.changed.get(what, [])):
+            if isinstance(record, HoursEntry):
+                taken_back(entry=record, by=tap.member)
+                continue
             photo = getattr(record, "photo", None)
             record.delete()
             if photo:

@@ -22,6 +22,7 @@ from tests.factories import (
     DayOffFactory,
     DesignFactory,
     FeedAddressFactory,
+    HoursChangeFactory,
     HoursEntryFactory,
     JobDatesFactory,
     MemberFactory,
@@ -51,7 +52,7 @@ def _furnish(studio: Studio) -> None:
     rack.reserve(boards={BoardFactory(wood=studio.woods.first()): 1}, commission=commission)
     RateFactory(studio=studio)
     QuoteFactory(commission=commission)
-    HoursEntryFactory(commission=commission)
+    HoursChangeFactory(member=HoursEntryFactory(commission=commission).member)
     MoistureReadingFactory(commission=commission)
     SawSettingFactory(studio=studio)
     plan_create(studio=studio, commissions=[commission])
