@@ -8,6 +8,7 @@ from typing import Any
 from estimating.answer_bench import answer_glue_ups, answer_schedule
 from estimating.answer_flow import answer_flow
 from estimating.answer_glue import answer_adhesive
+from estimating.answer_money import answer_money
 from estimating.answer_shape import answer_shape
 from estimating.answer_weather import answer_weather
 from estimating.answer_woods import answer_woods
@@ -38,6 +39,7 @@ def as_json(estimate: Estimate) -> dict[str, Any]:
         "labour": _labour(estimate.labour),
         "cost": _cost(estimate),
         "price": _price(estimate),
+        **answer_money(estimate),
         **answer_weather(estimate),
         **answer_woods(estimate),
         **answer_schedule(estimate),

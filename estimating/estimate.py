@@ -1,6 +1,6 @@
 """The whole pipeline on one screen: a piece sheet and a workshop in, an estimate out."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -13,6 +13,7 @@ from estimating.glue.joints import joint_areas
 from estimating.glue.mixing import Adhesive, mix_for
 from estimating.piece import Band, Sheet
 from estimating.price.costs import Cost, add_costs, exact, finish_ml
+from estimating.price.failures import Losses, are_staged, layers_at_stake, losses, spent_by_stage
 from estimating.price.pricing import Price, make_price
 from estimating.shape.build import Shape, build_shapes
 from estimating.shape.rings import Ring
@@ -126,6 +127,7 @@ def estimate(sheet: Sheet, workshop: Workshop | None = None) -> Estimate:
         finish=exact(finish) * sheet.finish.per_ml,
         mean_hours=labour.mean_hours,
         pricing=sheet.pricing,
+        staged=_staged(job, labour),
     )
     movement = _movement(sheet, workshop, shapes)
     oily = {key for key, wood in workshop.woods.items() if wood.oily}
@@ -143,13 +145,29 @@ def estimate(sheet: Sheet, workshop: Workshop | None = None) -> Estimate:
         finish_ml=finish,
         labour=labour,
         cost=cost,
-        price=make_price(cost, mean_hours=labour.mean_hours, pricing=sheet.pricing),
+        price=make_price(cost, mean_hours=labour.mean_hours, pricing=sheet.pricing, quantity=sheet.quantity),
         cautions=find_cautions(
             sheet=sheet, shapes=shapes, plan=cutting, woods=workshop.woods, movement=movement, cards=cards
         ),
         movement=movement,
         schedule=_schedule(job, labour),
     )
+
+
+def _staged(job: Job, labour: Labour) -> Callable[[Decimal, Decimal], Losses] | None:
+    """What failures cost where the sheet sets them by stage; None where it has one share for all."""
+    pricing = job.sheet.pricing
+    if not are_staged(pricing):
+        return None
+    glued = job.adhesive.end_area * job.sheet.shop.end_grain_factor
+    ends = glued / (glued + job.adhesive.coated_area) if glued else 0.0
+    an_hour = pricing.labour_rate + pricing.overhead_rate + pricing.consumables_rate
+
+    def staged(wood: Decimal, adhesive: Decimal) -> Losses:
+        spent = spent_by_stage(labour, wood=wood, adhesive=adhesive, ends=exact(ends), an_hour=an_hour)
+        return losses(spent, at_stake=layers_at_stake(job.glue_ups, layers=job.layers), pricing=pricing)
+
+    return staged
 
 
 def _schedule(job: Job, labour: Labour) -> Calendar | None:

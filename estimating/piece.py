@@ -6,6 +6,7 @@ from decimal import Decimal
 from typing import Literal
 
 from estimating.rooms import Bench, Climate
+from estimating.terms import Pricing as Pricing
 
 Point = tuple[float, float]
 """A height and a radius, mm."""
@@ -345,27 +346,6 @@ class Finish:
     dry_h: float = 18.0
     hard_days: float = 10.0
     per_ml: Decimal = Decimal(0)
-
-
-@dataclass(frozen=True, slots=True)
-class Pricing:
-    """How the price is made. Shares are fractions; rates are money an hour, a millilitre or a commission."""
-
-    currency: str = "USD"
-    labour_rate: Decimal = Decimal(35)
-    margin: Decimal = Decimal("0.15")
-    wanted_hourly: Decimal | None = None
-    gallery_share: Decimal = Decimal("0.45")
-    tax: Decimal = Decimal(0)
-    tax_inclusive: bool = False
-    deposit_share: Decimal = Decimal("0.5")
-    overhead_rate: Decimal = Decimal(0)
-    failure_share: Decimal = Decimal(0)
-    adhesive_per_ml: Decimal = Decimal(0)
-    consumables: Decimal = Decimal(0)
-    consumables_rate: Decimal = Decimal(0)
-    whole_boards: bool = False
-    offer: Decimal | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -68,9 +68,38 @@ _OWN_MEANINGS: Mapping[str, tuple[str, str]] = {
     "consumables_rate": ("the same, by the bench hour", "currency/h"),
     "whole_boards": ("whether boards are charged whole, or less what goes back on the rack", ""),
     "offer": ("a retail price somebody offers, worked backwards to an hourly earning", "currency"),
+    "price_from": ("what the price is made from: cost, or offer, the price that is offered", ""),
+    "gallery_mode": (
+        "consignment: the gallery sells and keeps its share; purchase: it buys, less its share; commission: the studio "
+        "sells and passes its share on",
+        "",
+    ),
+    "rush": ("surcharge on the net price for displacing booked work", "share"),
+    "price_step": ("the printed price of a piece is rounded up to a multiple of it; 0 is none", "currency"),
+    "discount": ("taken off the printed price", "share"),
+    "discount_borne_by": ("who bears the discount: both by their shares, studio or gallery", ""),
+    "payment_fee": ("card or platform fee, of all that is paid, tax in it", "share"),
+    "fee_borne_by": ("whose the payment fee is, studio or gallery: whoever takes the money", ""),
+    "freight": ("freight, charged as it costs and outside the gallery's share", "currency"),
+    "crate": ("crate, likewise", "currency"),
+    "stand": ("stand, likewise", "currency"),
+    "tax_by": ("whether tax is rounded once for the quote or for each line of it: quote or line", ""),
+    "stage_shares": (
+        "payments before the last, as shares of all that is paid; none is deposit and balance",
+        "share",
+    ),
+    "segment_loss": (
+        "segments cut again; with a loss of any stage, these stand in the place of failure_share",
+        "share",
+    ),
+    "ring_loss": ("rings glued again, with their segments", "share"),
+    "glue_up_loss": ("glue-ups done again, with all layers in them", "share"),
+    "lathe_loss": ("pieces lost at the lathe, with everything up to then", "share"),
 }
 
-_SHARES = {"margin", "tax"}
+_SHARES = {"margin", "tax", "rush", "discount", "payment_fee"} | {
+    f"{stage}_loss" for stage in ("segment", "ring", "glue_up", "lathe")
+}
 """Shares whose name does not say so."""
 
 SECTIONS: Mapping[str, type] = {

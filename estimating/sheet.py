@@ -15,7 +15,8 @@ from estimating.sheet_bench import read_bench
 from estimating.sheet_climate import read_climate
 from estimating.sheet_form import read_allowance, read_closings, read_form, read_holding, read_sits
 from estimating.sheet_glue import read_label
-from estimating.sheet_shop import read_defects, read_finish, read_pricing, read_shop, read_usual_board
+from estimating.sheet_pricing import read_pricing
+from estimating.sheet_shop import read_defects, read_finish, read_shop, read_usual_board
 from estimating.workshop import Workshop, standing_workshop
 
 _MOST_PARTS = 20

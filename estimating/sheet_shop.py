@@ -1,13 +1,11 @@
-"""The sections of the piece sheet that say how the shop works and charges: shop, usual board, finish, pricing."""
+"""The sections of the piece sheet that say how the shop works: shop, usual board, finish."""
 
 from collections.abc import Mapping
 from dataclasses import fields, replace
-from decimal import Decimal
 from typing import Any
 
 from estimating.errors import InvalidInput
-from estimating.piece import Defect, Finish, Pricing, ShopSettings, UsualBoard
-from estimating.price.money import minor_digits
+from estimating.piece import Defect, Finish, ShopSettings, UsualBoard
 from estimating.reading import Limits, Section, check_length, check_list, check_number
 
 MOST_DEFECTS = 50
@@ -183,40 +181,3 @@ def read_finish(top: Section, finish: Finish) -> Finish:
     )
     section.close()
     return read
-
-
-def read_pricing(top: Section, pricing: Pricing) -> Pricing:
-    """How the price is made. Shares stay below 1 where the price would otherwise have no end."""
-    if not top.has("pricing"):
-        return pricing
-    section = Section(top.raw("pricing"), top.at("pricing"), top.errors, top.unit)
-    read = Pricing(
-        currency=_read_currency(section, pricing.currency),
-        labour_rate=section.money("labour_rate", pricing.labour_rate),
-        margin=section.share("margin", pricing.margin, below=True),
-        wanted_hourly=section.optional_money("wanted_hourly", pricing.wanted_hourly),
-        gallery_share=section.share("gallery_share", pricing.gallery_share, below=True),
-        tax=section.share("tax", pricing.tax, high=Decimal(10)),
-        tax_inclusive=section.boolean("tax_inclusive", pricing.tax_inclusive),
-        deposit_share=section.share("deposit_share", pricing.deposit_share),
-        overhead_rate=section.money("overhead_rate", pricing.overhead_rate),
-        failure_share=section.share("failure_share", pricing.failure_share, below=True),
-        adhesive_per_ml=section.money("adhesive_per_ml", pricing.adhesive_per_ml),
-        consumables=section.money("consumables", pricing.consumables),
-        consumables_rate=section.money("consumables_rate", pricing.consumables_rate),
-        whole_boards=section.boolean("whole_boards", pricing.whole_boards),
-        offer=section.optional_money("offer", pricing.offer),
-    )
-    section.close()
-    return read
-
-
-def _read_currency(section: Section, default: str) -> str:
-    before = len(section.errors)
-    currency = section.text("currency", default)
-    if len(section.errors) == before and minor_digits(currency) is None:
-        section.refuse(
-            "currency", "must be the three-letter code of a currency in ISO 4217, such as USD or EUR"
-        )
-        return default
-    return currency

@@ -1,6 +1,6 @@
 """Money: rounding half up to a currency's smallest unit."""
 
-from decimal import ROUND_HALF_UP, Context, Decimal
+from decimal import ROUND_CEILING, ROUND_HALF_UP, Context, Decimal
 from functools import cache
 
 _MM3_IN_M3 = Decimal(10) ** 9
@@ -32,6 +32,15 @@ def round_money(amount: Decimal, *, currency: str) -> Decimal:
     if digits is None:
         raise ValueError(f"not a currency with a minor unit: {currency!r}")
     return amount.quantize(Decimal(1).scaleb(-digits), rounding=ROUND_HALF_UP, context=_ROOM)
+
+
+def round_up_to(amount: Decimal, *, step: Decimal) -> Decimal:
+    """The next whole multiple of a price step, or the amount itself where it is one or there is no step.
+
+    >>> round_up_to(Decimal("1166.67"), step=Decimal(25))
+    Decimal('1175')
+    """
+    return (amount / step).to_integral_value(rounding=ROUND_CEILING, context=_ROOM) * step if step else amount
 
 
 def price_of_board(volume: float, *, per_m3: Decimal) -> Decimal:
