@@ -1,7 +1,5 @@
-"""The rack as CSV: written so that a spreadsheet takes no cell for a formula, and read back with every error placed."""
+"""The rack as CSV, written and read back with every error placed."""
 
-import csv
-import io
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -13,13 +11,21 @@ from django.core.exceptions import ValidationError
 from projects.models import Board, Studio, Wood
 from projects.models.fields import plain_text
 from projects.models.rack import BoughtBy, Nominal, Surface
+from projects.pages.csv_files import (
+    Column,
+    CsvError,
+    armed,
+    read_heads,
+    read_lines,
+    refuse_long,
+    too_many,
+    with_point,
+    written,
+)
 from projects.pages.fields import read_length, typed_length
 from projects.pages.rack_fields import read_defects, written_defects
 from projects.services.rack import board_planned
 from projects.wording import in_shop_units
-
-MOST_BYTES = 200_000
-MOST_ROWS = 500
 
 COLUMNS = {
     "wood": "wood",
@@ -42,22 +48,6 @@ NEEDED = ("wood", "length", "width")
 MEASURED = ("length", "width", "thickness", "defects")
 FREE_TEXT = ("place", "note")
 
-# A cell that begins like this is run by spreadsheets, which may be made to do harm.
-_RISKY = re.compile(r"'*[=+\-@\t\r\n]")
-_DISARMED = re.compile(r"'+[=+\-@\t\r\n]")
-_HEAD = re.compile(r"\s*([^()]*?)\s*(?:\(([^()]*)\))?\s*\Z")
-# 1,200 is twelve hundred to some and a little over one to others.
-_EITHER = re.compile(r"\d{1,3}(?:,\d{3})+")
-
-
-@dataclass(frozen=True, slots=True)
-class CsvError:
-    """What is wrong, and where: the line of the file, and the column's head, empty for the whole line."""
-
-    line: int
-    column: str
-    words: str
-
 
 @dataclass(slots=True)
 class ReadRack:
@@ -68,25 +58,11 @@ class ReadRack:
     errors: list[CsvError] = field(default_factory=list)
 
 
-def disarmed(cell: str) -> str:
-    """A cell that no spreadsheet takes for a formula; `armed` gives back what it was."""
-    return f"'{cell}" if _RISKY.match(cell) else cell
-
-
-def armed(cell: str) -> str:
-    """What a cell was before it was disarmed."""
-    return cell[1:] if _DISARMED.match(cell) else cell
-
-
 def written_rack(boards: Iterable[Board], studio: Studio) -> str:
     """Boards as CSV, lengths in the studio's unit."""
-    out = io.StringIO(newline="")
-    writer = csv.writer(out)
     units = dict.fromkeys(MEASURED, studio.length_unit) | {"price": studio.currency}
-    writer.writerow([f"{head} ({units[name]})" if name in units else head for head, name in COLUMNS.items()])
-    for board in boards:
-        writer.writerow([disarmed(cell) for cell in _cells(board, studio)])
-    return out.getvalue()
+    heads = [f"{head} ({units[name]})" if name in units else head for head, name in COLUMNS.items()]
+    return written(heads, (_cells(board, studio) for board in boards))
 
 
 def _cells(board: Board, studio: Studio) -> list[str]:
@@ -108,93 +84,29 @@ def _cells(board: Board, studio: Studio) -> list[str]:
     ]
 
 
-def decoded(content: bytes) -> str:
-    """The text of a file.
-
-    Errors: ValueError with a sentence for one that is too long, or in no UTF-8.
-    """
-    if len(content) > MOST_BYTES:
-        raise ValueError(f"The file is longer than {MOST_BYTES // 1000} kB. Bring it in in parts.")
-    try:
-        text = content.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        text = "\0"
-    if "\0" in text:
-        raise ValueError(
-            "The file is not text in UTF-8. Save it from the spreadsheet as “CSV UTF-8” and choose it again."
-        )
-    return text
-
-
 def read_rack(text: str, studio: Studio, woods: Sequence[Wood]) -> ReadRack:
     """What a CSV says of boards, parted by commas or semicolons; nothing is saved.
 
     Lengths without a unit are in that of the column's head, else in the studio's.
     """
     found = ReadRack()
-    text = text.removeprefix("\ufeff")
-    try:
-        lines = list(_lines(text))
-    except csv.Error as error:
-        found.errors.append(CsvError(1, "", f"The file cannot be read as CSV: {error}."))
-        return found
+    lines = read_lines(text, COLUMNS, found.errors)
     if not lines:
-        found.errors.append(CsvError(1, "", "The file is empty. Its first line names the columns."))
         return found
     heads = _read_heads(lines[0][1], studio, found)
-    if found.errors:
+    if found.errors or too_many(lines, "boards", found.errors):
         return found
-    if len(lines) - 1 > MOST_ROWS:
-        words = f"The file has {len(lines) - 1} rows; bring in {MOST_ROWS} at a time."
-        found.errors.append(CsvError(1, "", words))
-        return found
-    if len(lines) == 1:
-        found.errors.append(CsvError(1, "", "The file names columns, but has no row of boards."))
     by_name = _by_name(woods)
     for number, cells in lines[1:]:
         _read_row(number, cells, heads, studio, by_name, found)
     return found
 
 
-def _lines(text: str) -> Iterable[tuple[int, list[str]]]:
-    """Each line with something on it, and the number of the file's line on which it begins."""
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=_parting(text), strict=True)
-    begins = 1
-    for cells in reader:
-        if any(cell.strip() for cell in cells):
-            yield begins, cells
-        begins = reader.line_num + 1
-
-
-def _parting(text: str) -> str:
-    """What parts the cells: the sign that finds more of the known columns in the first line."""
-    first = next((line for line in text.splitlines() if line.strip()), "")
-
-    def known(sign: str) -> int:
-        return sum(_head(cell.strip(' "'))[0] in COLUMNS for cell in first.split(sign))
-
-    return ";" if known(";") > known(",") else ","
-
-
-def _head(cell: str) -> tuple[str, str]:
-    """A column's name in small letters, and what stands in brackets after it."""
-    match = _HEAD.match(cell)
-    return (match[1].lower(), (match[2] or "").strip()) if match else (cell.strip().lower(), "")
-
-
-def _read_heads(cells: Sequence[str], studio: Studio, found: ReadRack) -> list[tuple[str, Studio]]:
-    """The field of each column, and whose units it is in; an empty name for a column without a head."""
-    heads: list[tuple[str, Studio]] = []
-    for cell in cells:
-        head, unit = _head(armed(cell))
-        name = COLUMNS.get(head, "")
-        if head and not name:
-            words = f"Not a column here. There may be: {', '.join(COLUMNS)}."
-            found.errors.append(CsvError(1, cell.strip(), words))
-        elif name and name in [known for known, _ in heads]:
-            found.errors.append(CsvError(1, head, "This column is there twice."))
-        heads.append((name, _units(name, head, unit, studio, found)))
-    given = {name for name, _ in heads}
+def _read_heads(cells: Sequence[str], studio: Studio, found: ReadRack) -> list[tuple[Column, Studio]]:
+    """Each column, and whose units it is in."""
+    columns = read_heads(cells, COLUMNS, found.errors)
+    heads = [(column, _units(column.name, column.head, column.unit, studio, found)) for column in columns]
+    given = {column.name for column in columns}
     missing = [HEADS[name] for name in NEEDED if name not in given]
     if not {"thickness", "nominal"} & given:
         missing.append("thickness, or sold as")
@@ -226,17 +138,16 @@ def _by_name(woods: Iterable[Wood]) -> Mapping[str, Wood | None]:
 def _read_row(
     line: int,
     cells: Sequence[str],
-    heads: Sequence[tuple[str, Studio]],
+    heads: Sequence[tuple[Column, Studio]],
     studio: Studio,
     woods: Mapping[str, Wood | None],
     found: ReadRack,
 ) -> None:
     values: dict[str, Any] = {}
     before = len(found.errors)
-    if any(cell.strip() for cell in cells[len(heads) :]):
-        words = f"This line has {len(cells)} cells for {len(heads)} columns. Put text with commas in quotes."
-        found.errors.append(CsvError(line, "", words))
-    for (name, units), cell in zip(heads, cells, strict=False):
+    refuse_long(line, cells, [column for column, _ in heads], found.errors)
+    for (column, units), cell in zip(heads, cells, strict=False):
+        name = column.name
         text = armed(cell)
         if not name or not text.strip():
             continue
@@ -278,7 +189,7 @@ def _value(name: str, text: str, units: Studio, woods: Mapping[str, Wood | None]
             return _quarters(text)
         case "surface" | "bought_by":
             return _choice(text, Surface if name == "surface" else BoughtBy)
-    return Decimal(str(read_length(_with_point(text), units)))
+    return Decimal(str(read_length(with_point(text), units)))
 
 
 def _wood(text: str, woods: Mapping[str, Wood | None]) -> Wood:
@@ -289,20 +200,12 @@ def _wood(text: str, woods: Mapping[str, Wood | None]) -> Wood:
     return wood
 
 
-def _with_point(text: str) -> str:
-    if _EITHER.fullmatch(text):
-        raise ValueError(
-            f"Is that {text.replace(',', '')}, or {text.replace(',', '.', 1)}? Leave the comma out."
-        )
-    return text.replace(",", ".") if re.fullmatch(r"\d+,\d+(\s*[a-zA-Z]+)?", text) else text
-
-
 def _amount(text: str) -> Decimal:
     plain = re.sub(r"[$€£\s]", "", text)
     if re.fullmatch(r"\d{1,3}(,\d{3})+\.\d+", plain):
         plain = plain.replace(",", "")
     try:
-        amount = Decimal(_with_point(plain))
+        amount = Decimal(with_point(plain))
     except InvalidOperation:
         amount = Decimal("NaN")
     if not amount.is_finite():

@@ -11,9 +11,15 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from projects.models import Board, Wood
 from projects.pages.access import StudioRequest, in_studio
-from projects.pages.rack_csv import COLUMNS, MOST_BYTES, CsvError, ReadRack, decoded, read_rack, written_rack
+from projects.pages.csv_files import CsvError, handed_out, sent_text
+from projects.pages.rack_csv import COLUMNS, ReadRack, read_rack, written_rack
 from projects.services import rack
 from projects.wording import in_shop_units
+
+HELP = (
+    "Needed are wood, length, width, and thickness or sold as. Lengths may be written as 3 1/2 in or 90 mm; a number "
+    "alone is in {unit}, or in what the head says: length (mm)."
+)
 
 
 @in_studio
@@ -21,11 +27,8 @@ from projects.wording import in_shop_units
 def rack_export(request: StudioRequest) -> HttpResponse:
     """What lies on the rack, as CSV."""
     boards = Board.objects.for_studio(request.studio).on_rack().select_related("wood")
-    # With the mark that tells spreadsheets of UTF-8.
-    content = "\ufeff" + written_rack(boards, request.studio)
     name = f"rack-{timezone.localdate().isoformat()}.csv"
-    headers = {"Content-Disposition": f'attachment; filename="{name}"'}
-    return HttpResponse(content, content_type="text/csv; charset=utf-8", headers=headers)
+    return handed_out(written_rack(boards, request.studio), name=name)
 
 
 @in_studio
@@ -34,12 +37,8 @@ def rack_import(request: StudioRequest) -> HttpResponse:
     """Boards from CSV: shown with all that is wrong; saved where all is right and the second button was pressed."""
     if request.method == "GET":
         return _import_page(request, "", None)
-    text = request.POST.get("text", "")
     try:
-        if file := request.FILES.get("file"):
-            text = decoded(file.read(MOST_BYTES + 1))
-        else:
-            decoded(text.encode(errors="replace"))
+        text = sent_text(request)
     except ValueError as refusal:
         return _import_page(request, "", ReadRack(errors=[CsvError(0, "", str(refusal))]), status=400)
     read = read_rack(text, request.studio, list(Wood.objects.for_studio(request.studio)))
@@ -57,8 +56,16 @@ def rack_import(request: StudioRequest) -> HttpResponse:
 def _import_page(
     request: StudioRequest, text: str, read: ReadRack | None, *, status: int = 200
 ) -> HttpResponse:
-    context: dict[str, Any] = {"section": "rack", "text": text, "read": read, "columns": COLUMNS}
-    if read is not None and not read.errors:
+    ready = read is not None and not read.errors
+    context: dict[str, Any] = {
+        "section": "rack",
+        "text": text,
+        "read": read,
+        "columns": COLUMNS,
+        "ready": ready,
+    }
+    context["help"] = HELP.format(unit=request.studio.length_unit)
+    if read is not None and ready:
         there = _lying(request)
         context["rows"] = [(board, there.get(_likeness(board))) for board in read.boards]
         context["total"] = sum(board.count for board in read.boards)

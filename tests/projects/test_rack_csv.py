@@ -12,17 +12,8 @@ from hypothesis import strategies as st
 
 from projects.models import Board, Studio, Wood
 from projects.models.rack import BoughtBy, Nominal, Surface
-from projects.pages.rack_csv import (
-    COLUMNS,
-    MOST_BYTES,
-    MOST_ROWS,
-    ReadRack,
-    armed,
-    decoded,
-    disarmed,
-    read_rack,
-    written_rack,
-)
+from projects.pages.csv_files import MOST_BYTES, MOST_ROWS, armed, decoded, disarmed
+from projects.pages.rack_csv import COLUMNS, ReadRack, read_rack, written_rack
 
 # Nothing here asks the database: rows are planned, not saved.
 MM = Studio(pk=1, name="Fern Gully", length_unit="mm", currency="USD")
