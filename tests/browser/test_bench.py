@@ -141,6 +141,45 @@ def test_a_tap_whose_answer_is_lost_is_sent_again_and_done_once(
     assert HoursEntry.objects.count() == len(steps["up"].shares)
 
 
+def test_two_windows_of_one_device_share_what_is_kept_and_send_it_once(
+    bench: Page, heard: Heard, live_server: Any, steps: dict[str, BenchStep]
+) -> None:
+    other = bench.context.new_page()
+    other.set_viewport_size(PHONE)  # type: ignore[arg-type]
+    other.goto(f"{live_server.url}/bench/#step-{steps['up'].pk}")
+    expect(other.locator("section.step.shown h2")).to_have_text(steps["up"].name)
+    offline(bench, heard, True)
+    press(bench, "Start")
+    expect(other.locator("#bench-state")).to_contain_text("Kept here, not sent yet: 1")
+    expect(other.locator("section.step.shown")).to_have_attribute("data-state", "running")
+    press(other, "End")
+    expect(bench.locator("#bench-state")).to_contain_text("Kept here, not sent yet: 2")
+    offline(bench, heard, False)
+    all_sent(bench)
+    all_sent(other)
+    offline(bench, heard, False)
+    assert sorted(tap.act for tap in BenchTap.objects.all()) == ["end", "start"]
+    assert HoursEntry.objects.count() == len(steps["up"].shares)
+    assert BenchStep.objects.get(pk=steps["up"].pk).state == "done"
+
+
+def test_a_large_photo_is_made_smaller_before_it_is_kept(bench: Page) -> None:
+    size = bench.evaluate(
+        """async () => {
+          const { shrunk } = await import("/static/js/bench_photos.js");
+          const canvas = Object.assign(document.createElement("canvas"), { width: 3200, height: 1000 });
+          const pen = canvas.getContext("2d"), grain = pen.createImageData(3200, 1000);
+          for (let i = 0; i < grain.data.length; i += 1) grain.data[i] = i % 4 === 3 ? 255 : 120 + 60 * Math.random();
+          pen.putImageData(grain, 0, 0);
+          const large = await new Promise((resolve) => canvas.toBlob(resolve, "image/png"));
+          const small = await shrunk(new File([large], "rim.png", { type: "image/png" }));
+          const picture = await createImageBitmap(small);
+          return [picture.width, picture.height, small.size < large.size];
+        }"""
+    )
+    assert size == [2560, 800, True]
+
+
 def test_a_refused_tap_says_why_and_the_others_go_on(
     bench: Page, heard: Heard, steps: dict[str, BenchStep]
 ) -> None:
