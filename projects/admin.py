@@ -176,6 +176,7 @@ admin.site.register(
         models.DayOff,
         models.Finish,
         models.JobDates,
+        models.LearningSettings,
         models.Member,
         models.Mishap,
         models.MoistureReading,

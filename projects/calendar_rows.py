@@ -51,8 +51,8 @@ def put_work(row: BenchStep, step: "Step") -> None:
     row.minutes = max(0, ceil(step.minutes - _EPSILON))
     shares: dict[str, list[float]] = {}
     for one in step.shares:
-        minutes, quantity = shares.get(one.operation, (0.0, 0.0))
-        shares[one.operation] = [minutes + one.minutes, quantity + one.quantity]
+        minutes, quantity, setups = shares.get(one.operation, (0.0, 0.0, 0.0))
+        shares[one.operation] = [minutes + one.minutes, quantity + one.quantity, setups + one.setups]
     row.shares = shares
 
 

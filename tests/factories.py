@@ -271,6 +271,15 @@ class HoursChangeFactory(DjangoModelFactory):
     before = factory.LazyFunction(lambda: {"minutes": "30"})
 
 
+class LearningSettingsFactory(DjangoModelFactory):
+    """The usual weight of the hours log."""
+
+    class Meta:
+        model = models.LearningSettings
+
+    studio = factory.SubFactory(StudioFactory)
+
+
 class SawSettingFactory(DjangoModelFactory):
     """A setting that closed a ring of twelve."""
 

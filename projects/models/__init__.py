@@ -6,6 +6,7 @@ from projects.models.bench import AsBuilt, BenchStep, BenchTap, Mishap, StepNote
 from projects.models.calendar import BenchHours, BenchSettings, CalendarPlan, DayOff, FeedAddress, JobDates
 from projects.models.commissions import Commission, Quote
 from projects.models.designs import Design
+from projects.models.learning import LearningSettings
 from projects.models.making import HoursChange, HoursEntry
 from projects.models.moisture import MoistureReading
 from projects.models.parts import Form, Part
@@ -37,6 +38,7 @@ __all__ = [
     "HoursChange",
     "HoursEntry",
     "JobDates",
+    "LearningSettings",
     "Member",
     "Mishap",
     "MoistureReading",

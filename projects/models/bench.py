@@ -87,7 +87,7 @@ class BenchStep(StudioOwned):
     """One step of a commission: what it is, when it is planned, and what became of it.
 
     `key` names the step alike each time the design is planned; `run` is 0, and 1, 2 ... where it is done again after a
-    mishap. `shares` has minutes and quantity for each operation: {operation: [minutes, quantity]}. `uses` has how many
+    mishap. `shares` has {operation: [minutes, quantity, set-ups]}, older rows no set-ups. `uses` has how many
     it holds of what, `after` the keys it waits for, each meaning that key's last run; `planning` whatever else the
     calendar asks of it. Steps of several commissions with one `joint_key` follow one another on a machine that stays
     as it is set, or from one mix. `card` is the glue card as it was shown when it began.

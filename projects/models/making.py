@@ -38,6 +38,15 @@ class HoursEntry(StudioOwned):
         blank=True,
         help_text="In the unit of the operation: segments, layers, boards ...",
     )
+    setups = decimal_field(
+        "set-ups",
+        digits=9,
+        places=3,
+        high=100_000,
+        null=True,
+        blank=True,
+        help_text="How often it was set up for: fences, rings, coats, as the rate says. Blank: once.",
+    )
     note = models.CharField(max_length=200, blank=True)
     stretch = models.UUIDField(null=True, blank=True, editable=False)
     created_at = models.DateTimeField(auto_now_add=True)
@@ -49,6 +58,7 @@ class HoursEntry(StudioOwned):
         constraints = [
             within("hours", "minutes", low=0, high=100_000, null=True),
             within("hours", "quantity", low=0, high=1_000_000, null=True),
+            within("hours", "setups", low=0, high=100_000, null=True),
             models.CheckConstraint(
                 name="hours_minutes_or_start",
                 condition=Q(minutes__isnull=False) | Q(started_at__isnull=False, ended_at__isnull=True),

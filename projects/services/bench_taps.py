@@ -151,7 +151,7 @@ def _entry(doing: Doing, operation: str, minutes: Decimal, stretch: Stretch) -> 
     step = doing.step
     zone = doing.tap.studio.bench.zone
     assert step.started_at is not None, "it has ended"
-    quantity = Decimal(str(step.shares[operation][1])).quantize(Decimal("0.001"), rounding=ROUND_HALF_UP)
+    quantity, *setups = (_counted(number) for number in step.shares[operation][1:])
     return HoursEntry(
         commission=step.commission,
         member=step.started_by or doing.tap.member,
@@ -159,11 +159,16 @@ def _entry(doing: Doing, operation: str, minutes: Decimal, stretch: Stretch) -> 
         worked_on=step.started_at.astimezone(zone).date(),
         minutes=minutes,
         quantity=quantity,
+        setups=setups[0] if setups else None,
         note=" ".join(f"bench: {step.name}. {stretch.words}".split())[:200].removesuffix("."),
         started_at=begins,
         ended_at=ends,
         stretch=stretch.key,
     )
+
+
+def _counted(number: float) -> Decimal:
+    return Decimal(str(number)).quantize(Decimal("0.001"), rounding=ROUND_HALF_UP)
 
 
 def split(spent: Decimal, shares: Mapping[str, float]) -> dict[str, Decimal]:

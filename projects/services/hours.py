@@ -16,7 +16,7 @@ from projects.services import hours_rules as rules
 from projects.services.saving import changed, checked
 
 TIMES = ("worked_on", "started_at", "ended_at", "minutes")
-KEPT = ("operation", *TIMES, "quantity", "note")
+KEPT = ("operation", *TIMES, "quantity", "setups", "note")
 NO_RATE = "The shop has no rate for this operation. Add it there first."
 GONE = "This entry has been taken out of the log."
 
@@ -169,7 +169,7 @@ def as_kept(row: HoursEntry) -> dict[str, Any]:
         value = row._meta.get_field(name).to_python(getattr(row, name))
         if isinstance(value, datetime.datetime):
             value = value.astimezone(datetime.UTC)
-        is_number = name in ("minutes", "quantity") and value is not None
+        is_number = name in ("minutes", "quantity", "setups") and value is not None
         # As the database hands it back, which pads with noughts.
         kept[name] = format(value.normalize(), "f") if is_number else value
     plain: dict[str, Any] = {

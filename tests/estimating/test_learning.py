@@ -185,7 +185,7 @@ def test_nothing_logged_is_no_record() -> None:
 
 @pytest.mark.parametrize(("entries", "every"), [(1, 5), (5, 5), (20, 9)])
 def test_ranges_of_80_per_cent_hold_76_to_84_of_2000_simulated_jobs(entries: int, every: int) -> None:
-    """Some operations here, all in tests/bench/bench_learning.py; one standard error of chance is 0.9 in the hundred."""
+    """Some operations here, all in tests/bench/bench_learning.py; one standard error of chance is 0.9 per cent."""
     rates = list(standing_rates().values())[2::every]
     found = simulate(rates, entries=entries, jobs=2000, seed=20_260_301)
     assert 0.76 <= found.of_operations <= 0.84

@@ -25,6 +25,7 @@ from tests.factories import (
     HoursChangeFactory,
     HoursEntryFactory,
     JobDatesFactory,
+    LearningSettingsFactory,
     MemberFactory,
     MishapFactory,
     MoistureReadingFactory,
@@ -55,6 +56,7 @@ def _furnish(studio: Studio) -> None:
     HoursChangeFactory(member=HoursEntryFactory(commission=commission).member)
     MoistureReadingFactory(commission=commission)
     SawSettingFactory(studio=studio)
+    LearningSettingsFactory(studio=studio)
     plan_create(studio=studio, commissions=[commission])
     _use_the_bench(studio, BenchStepFactory(commission=commission))
 
