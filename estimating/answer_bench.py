@@ -4,12 +4,12 @@ from collections.abc import Iterator
 from datetime import datetime
 from typing import Any
 
+from estimating.calendar.jobs import CalendarTask
 from estimating.estimate import Estimate
 from estimating.glue.label import times_at
-from estimating.work.calendar_jobs import CalendarTask
+from estimating.steps.stacks import TAKING_DOWN
+from estimating.steps.step import MACHINES, PERSON
 from estimating.work.glue_work import hands_on_minutes
-from estimating.work.step import MACHINES, PERSON
-from estimating.work.steps_stacks import TAKING_DOWN
 
 
 def answer_glue_ups(estimate: Estimate) -> list[dict[str, Any]]:

@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
+from estimating.calendar.jobs import Calendar
 from estimating.cautions import Caution, find_cautions
 from estimating.errors import InvalidInput, InvalidSheet
 from estimating.glue.assembly import GlueUp, plan_assembly
@@ -22,7 +23,6 @@ from estimating.wood.needs import Needs, needs_of
 from estimating.wood.strips import CuttingPlan, StripNeed
 from estimating.wood.veneer import plan_all
 from estimating.wood.weather import Movement, movement_of
-from estimating.work.calendar_jobs import Calendar
 from estimating.work.labour import Labour, add_up, time_operation
 from estimating.work.operations import Job, count_operations
 from estimating.work.wright import repeated
@@ -174,7 +174,7 @@ def _schedule(job: Job, labour: Labour) -> Calendar | None:
     if job.sheet.bench is None:
         return None
     # Imported here since most sheets have no bench, and need no scheduler.
-    from estimating.work.schedule import schedule_job
+    from estimating.calendar.plan import schedule_job
 
     try:
         return schedule_job(job, labour)

@@ -9,14 +9,14 @@ from estimating.errors import InvalidInput
 from estimating.estimate import Estimate, plan_boards
 from estimating.shape.build import Shape
 from estimating.shape.rings import Ring
+from estimating.steps.making import Making
+from estimating.steps.of_job import SESSION
+from estimating.steps.saw import add_sawing
+from estimating.steps.step import RING_CLAMP, Step
 from estimating.wood.needs import Needs, needs_of
 from estimating.wood.strips import CuttingPlan, StripNeed
 from estimating.work.labour import add_up, time_operation
 from estimating.work.operations import Job, count_operations
-from estimating.work.step import RING_CLAMP, Step
-from estimating.work.steps import SESSION
-from estimating.work.steps_making import Making
-from estimating.work.steps_saw import add_sawing
 
 
 @dataclass(frozen=True)

@@ -17,11 +17,11 @@ from projects.models.bench import StepState
 from projects.models.commissions import Stage
 
 if TYPE_CHECKING:
+    from estimating.calendar.hours import Bench
+    from estimating.calendar.jobs import Calendar, CalendarJob
     from estimating.estimate import Estimate
-    from estimating.work.bench_hours import Bench
-    from estimating.work.calendar_jobs import Calendar, CalendarJob
+    from estimating.steps.step import Step
     from estimating.work.labour import StandingRate
-    from estimating.work.step import Step
 
 AT_THE_BENCH = (Stage.AGREED, Stage.MAKING)
 """What stands on the calendar."""
@@ -71,8 +71,8 @@ class Inputs:
         """The calendar; None where nothing is to be made. Errors: ValidationError where nothing can be planned."""
         if not self.jobs:
             return None
+        from estimating.calendar.plan import plan_calendar
         from estimating.errors import InvalidInput
-        from estimating.work.schedule import plan_calendar
 
         try:
             return plan_calendar(
@@ -82,7 +82,7 @@ class Inputs:
             raise ValidationError(f"This cannot be planned: {refusal.reason}.") from refusal
 
     def _job(self, one: JobInputs) -> "CalendarJob":
-        from estimating.work.calendar_jobs import CalendarJob, Happened
+        from estimating.calendar.jobs import CalendarJob, Happened
 
         chain = Chain(one.rows)
         # What was tapped in the moment since `now` is taken as of now: nothing has happened in the future.
@@ -183,8 +183,8 @@ def estimated(commission: models.Commission) -> "Estimate":
 
 def steps_of_job(estimate: "Estimate", *, session: float) -> "tuple[Step, ...]":
     """The steps of an estimate, work longer than `session` minutes in several."""
+    from estimating.steps.of_job import steps_of
     from estimating.work.operations import Job
-    from estimating.work.steps import steps_of
 
     job = Job(
         estimate.sheet,
@@ -229,7 +229,7 @@ def bench_of(studio: models.Studio, *, now: datetime.datetime) -> "Bench":
 
     Errors: ValidationError where it is never open.
     """
-    from estimating.work.bench_hours import Bench
+    from estimating.calendar.hours import Bench
 
     week: list[list[tuple[datetime.time, datetime.time]]] = [[] for _ in range(7)]
     for stretch in models.BenchHours.objects.for_studio(studio):

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, cast
 from projects.models import BenchStep, Commission
 
 if TYPE_CHECKING:
-    from estimating.work.step import Step
+    from estimating.steps.step import Step
 
 # Where a run stands in the name that the calendar knows a step by; no key of a step has it.
 _RUN = "~"
@@ -62,7 +62,7 @@ def step_of(row: BenchStep, names: Mapping[str, Iterable[str]] | None = None) ->
     `names` has for each key it waits for the names that stand for it, the last run first; without them the keys stay
     as they are. What is held is held until the earliest of them: a run made again takes it anew.
     """
-    from estimating.work.step import Held, SetUp, Share, Step
+    from estimating.steps.step import Held, SetUp, Share, Step
 
     kept: dict[str, Any] = row.planning
     known = {} if names is None else names

@@ -12,7 +12,7 @@ from projects.models.bench import StepState
 
 if TYPE_CHECKING:
     from estimating.estimate import Estimate
-    from estimating.work.step import Step
+    from estimating.steps.step import Step
 
 _SAWING = ("rip", "cut.")
 """How the keys of the steps begin in which wood is sawn."""

@@ -18,7 +18,7 @@ from projects.services.calendar import calendar_plan
 from projects.services.saving import checked
 
 if TYPE_CHECKING:
-    from estimating.work.step import Step
+    from estimating.steps.step import Step
 
 MOST_LOST = 500
 

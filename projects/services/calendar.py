@@ -8,7 +8,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils import timezone
 
-from estimating.work.promise import promise_day
+from estimating.calendar.promise import promise_day
 from projects.calendar import AT_THE_BENCH, Inputs, JobInputs, changes, days_off, inputs_of, marks_now
 from projects.calendar_rows import put_work
 from projects.models import BenchHours, BenchStep, CalendarPlan, Commission, JobDates, Studio
@@ -19,7 +19,7 @@ from projects.services.commissions import commission_update
 from projects.services.saving import checked
 
 if TYPE_CHECKING:
-    from estimating.work.calendar_jobs import Calendar, CalendarTask
+    from estimating.calendar.jobs import Calendar, CalendarTask
 
 
 def calendar_plan(*, studio: Studio, now: datetime.datetime | None = None, effort: int = 0) -> CalendarPlan:

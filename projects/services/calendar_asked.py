@@ -12,7 +12,7 @@ from projects.calendar_rows import fill
 from projects.models import BenchStep, Commission
 
 if TYPE_CHECKING:
-    from estimating.work.calendar_jobs import JobTimes
+    from estimating.calendar.jobs import JobTimes
 
 
 def asked_times(*, commission: Commission, now: datetime.datetime | None = None) -> "JobTimes":

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from bench_estimate import line
 from schedule_cases import network, tall_piece
 
-from estimating.work.scheduling import Problem, Solution, solve
+from estimating.scheduling.solve import Problem, Solution, solve
 from tests.estimating.schedules import tiled
 
 

@@ -3,7 +3,7 @@
 import random
 from collections.abc import Iterator, Mapping, Sequence
 
-from estimating.work.scheduling import Hold, Link, Problem, Task
+from estimating.scheduling.solve import Hold, Link, Problem, Task
 
 DAY = 24 * 60
 

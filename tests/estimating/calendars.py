@@ -7,12 +7,12 @@ from datetime import UTC, datetime, time, timedelta
 from functools import cache
 from typing import Any
 
+from estimating.calendar.jobs import Calendar, CalendarJob, CalendarTask
 from estimating.estimate import Estimate, estimate
 from estimating.rooms import Bench
 from estimating.sheet import read_sheet
-from estimating.work.calendar_jobs import Calendar, CalendarJob, CalendarTask
-from estimating.work.step import MACHINES, Step
-from estimating.work.steps import steps_of
+from estimating.steps.of_job import steps_of
+from estimating.steps.step import MACHINES, Step
 from tests.estimating.sheets import Json, bowl
 
 MONDAY = datetime(2027, 3, 1, 8, tzinfo=UTC)

@@ -8,7 +8,7 @@ import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import csr_array
 
-from estimating.work.scheduling import Link, Problem, Task
+from estimating.scheduling.solve import Link, Problem, Task
 
 
 def broken(problem: Problem, starts: Sequence[int]) -> list[str]:

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from estimating.calendar.hours import Bench, minute_of, moment, windows
 from estimating.errors import InvalidInput
-from estimating.work.bench_hours import Bench, minute_of, moment, windows
 
 DAY = 24 * 60
 MORNING, AFTERNOON = (time(8), time(12)), (time(13), time(17))

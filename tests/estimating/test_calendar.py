@@ -10,12 +10,12 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
+from estimating.calendar.jobs import Calendar, CalendarJob, Happened
+from estimating.calendar.likely import FOUR_IN_FIVE, slowness
+from estimating.calendar.plan import plan_calendar
+from estimating.calendar.state import state_of, whole_minutes
 from estimating.errors import InvalidInput
-from estimating.work.calendar_jobs import Calendar, CalendarJob, Happened
-from estimating.work.calendar_likely import FOUR_IN_FIVE, slowness
-from estimating.work.calendar_state import state_of, whole_minutes
-from estimating.work.schedule import plan_calendar
-from estimating.work.step import PERSON, Held, Share, Step
+from estimating.steps.step import PERSON, Held, Share, Step
 from tests.estimating.calendars import MONDAY, bench, bowl_steps, by_key, check, job, minutes, on, past
 from tests.estimating.kinds import kinds
 from tests.estimating.sheets import Json, bowl

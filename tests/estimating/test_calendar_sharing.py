@@ -8,11 +8,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from estimating.work.calendar_jobs import Calendar, CalendarJob, Happened
-from estimating.work.calendar_sharing import Sharing, share_set_ups
-from estimating.work.calendar_state import State, state_of
-from estimating.work.schedule import plan_calendar
-from estimating.work.step import MIX, PERSON, SAW, SetUp, Share, Step
+from estimating.calendar.jobs import Calendar, CalendarJob, Happened
+from estimating.calendar.plan import plan_calendar
+from estimating.calendar.sharing import Sharing, share_set_ups
+from estimating.calendar.state import State, state_of
+from estimating.steps.step import MIX, PERSON, SAW, SetUp, Share, Step
 from tests.estimating.calendars import bench, by_key, check, job, on, past
 from tests.estimating.sheets import Json, bowl, changed, modest
 

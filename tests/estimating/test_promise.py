@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from estimating.calendar.promise import promise_day
 from estimating.errors import InvalidInput
-from estimating.work.promise import promise_day
 
 MONDAY = date(2027, 3, 1)
 

@@ -21,9 +21,9 @@ from estimating.remake import (
     steps_again,
 )
 from estimating.sheet import read_sheet
+from estimating.steps.of_job import steps_of
+from estimating.steps.step import Step
 from estimating.work.operations import Job
-from estimating.work.step import Step
-from estimating.work.steps import steps_of
 
 
 def _pot(**more: Any) -> Estimate:

@@ -4,10 +4,10 @@ from datetime import UTC, datetime, time, timedelta
 
 import pytest
 
-from estimating.work.bench_hours import Bench
-from estimating.work.calendar_jobs import CalendarJob, Happened
-from estimating.work.schedule import plan_calendar
-from estimating.work.step import PERSON, Share, Step
+from estimating.calendar.hours import Bench
+from estimating.calendar.jobs import CalendarJob, Happened
+from estimating.calendar.plan import plan_calendar
+from estimating.steps.step import PERSON, Share, Step
 
 DAY = ((time(8), time(12)), (time(13), time(17)))
 BENCH = Bench(datetime(2027, 3, 1, tzinfo=UTC), (*[DAY] * 5, (), ()))

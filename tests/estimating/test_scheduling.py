@@ -7,7 +7,7 @@ from itertools import pairwise, product
 
 import pytest
 
-from estimating.work.scheduling import Link, Problem, Task, serial, solve
+from estimating.scheduling.solve import Link, Problem, Task, serial, solve
 from tests.estimating.schedules import Program, broken, tiled
 
 # Fisher and Thompson's 6 x 6 job shop, in Muth and Thompson, Industrial Scheduling (1963): machine and time of each
@@ -125,5 +125,5 @@ def test_nothing_to_do_is_done_at_once() -> None:
 
 
 def test_the_solver_is_loaded_only_to_schedule() -> None:
-    code = "import sys, estimating.work.scheduling; sys.exit('ortools' in sys.modules)"
+    code = "import sys, estimating.scheduling.solve; sys.exit('ortools' in sys.modules)"
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0

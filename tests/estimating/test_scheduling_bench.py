@@ -8,7 +8,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from estimating.errors import InvalidInput
-from estimating.work.scheduling import Hold, Link, Problem, Task, serial, solve
+from estimating.scheduling.solve import Hold, Link, Problem, Task, serial, solve
 from tests.estimating.schedules import Program, broken
 
 WINDOWS = tuple(

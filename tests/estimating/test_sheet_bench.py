@@ -224,7 +224,7 @@ def test_the_report_gives_the_dates_first() -> None:
 def test_an_estimate_without_a_bench_loads_no_scheduler() -> None:
     code = (
         "from tests.estimating.sheets import answer, bowl\nanswer(bowl())\nimport sys\n"
-        "print([name for name in sys.modules if 'ortools' in name or name.startswith('estimating.work.sched')])"
+        "print([name for name in sys.modules if 'ortools' in name or name.startswith('estimating.scheduling')])"
     )
     ran = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert ran.stdout.strip() == "[]"

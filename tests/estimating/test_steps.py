@@ -12,10 +12,10 @@ from hypothesis import strategies as st
 
 from estimating.estimate import Estimate, estimate
 from estimating.sheet import read_sheet
+from estimating.steps.book import run_of
+from estimating.steps.of_job import steps_of
+from estimating.steps.step import PERSON, Step
 from estimating.work.operations import Job
-from estimating.work.step import PERSON, Step
-from estimating.work.steps import steps_of
-from estimating.work.steps_book import run_of
 from tests.estimating.kinds import built, cut, disc, in_parts, kinds, part
 from tests.estimating.sheets import Json, bowl, changed, modest, sheets
 

@@ -13,7 +13,7 @@ from django.test import Client as Browser
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
-from estimating.work.step import Held, Step
+from estimating.steps.step import Held, Step
 from projects.calendar_rows import fill
 from projects.models import BenchStep, CalendarPlan, Commission, Studio
 from projects.services import calendar as planning

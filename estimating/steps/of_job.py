@@ -1,14 +1,14 @@
 """From a job to the steps it is made in: every minute of its labour in one of them, and every wait between them."""
 
+from estimating.steps.finish import add_finishing
+from estimating.steps.lathe import add_turning
+from estimating.steps.making import Making
+from estimating.steps.rings import add_panels, add_rings
+from estimating.steps.saw import add_sawing
+from estimating.steps.stacks import add_stacks
+from estimating.steps.step import Step
 from estimating.work.labour import Labour
 from estimating.work.operations import Job
-from estimating.work.step import Step
-from estimating.work.steps_finish import add_finishing
-from estimating.work.steps_lathe import add_turning
-from estimating.work.steps_making import Making
-from estimating.work.steps_rings import add_panels, add_rings
-from estimating.work.steps_saw import add_sawing
-from estimating.work.steps_stacks import add_stacks
 
 SESSION = 120.0
 """Minutes of one kind of work on end before it is parted; a setting of the bench, common practice."""

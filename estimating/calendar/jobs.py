@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from estimating.work.step import Step
+from estimating.steps.step import Step
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,9 +7,9 @@ from typing import TypedDict
 from zlib import crc32
 
 from estimating.errors import InvalidInput
+from estimating.steps.step import PERSON, Held, SetUp, Share, Step, StepKind, in_order
 from estimating.work.glue_work import mean_minutes, scaled
 from estimating.work.labour import Labour, OperationTime
-from estimating.work.step import PERSON, Held, SetUp, Share, Step, StepKind, in_order
 
 _LONGEST_RUN = 60
 

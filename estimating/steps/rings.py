@@ -4,10 +4,10 @@ from collections.abc import Iterable, Sequence
 
 from estimating.glue.assembly import OF_RINGS, GlueUp
 from estimating.shape.rings import Ring
-from estimating.work.steps_book import About, Draft, run_of
-from estimating.work.steps_glue import add_glue_up
-from estimating.work.steps_making import Making, in_words
-from estimating.work.steps_saw import SQUARE
+from estimating.steps.book import About, Draft, run_of
+from estimating.steps.glue import add_glue_up
+from estimating.steps.making import Making, in_words
+from estimating.steps.saw import SQUARE
 
 _FLATTEN = "flatten ring face"
 

@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from datetime import datetime
 from math import ceil
 
+from estimating.calendar.jobs import CalendarJob
 from estimating.errors import InvalidInput, shown
-from estimating.work.calendar_jobs import CalendarJob
-from estimating.work.step import Step, in_order
+from estimating.steps.step import Step, in_order
 
 MinuteOf = Callable[[datetime], int]
 """A moment as minutes of the calendar's clock; those before it starts are below 0."""

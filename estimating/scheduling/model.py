@@ -10,10 +10,10 @@ from typing import Any, Literal
 
 from ortools.sat.python import cp_model
 
-from estimating.work.scheduling_blocks import OpenHold, Prepared
-from estimating.work.scheduling_order import Network, least_finish, least_late
-from estimating.work.scheduling_profile import taken_steps
-from estimating.work.scheduling_windows import Ranges, breaks, shared, shifted
+from estimating.scheduling.blocks import OpenHold, Prepared
+from estimating.scheduling.order import Network, least_finish, least_late
+from estimating.scheduling.profile import taken_steps
+from estimating.scheduling.windows import Ranges, breaks, shared, shifted
 
 Starts = tuple[int, ...]
 

@@ -2,8 +2,8 @@
 
 from estimating.glue.assembly import GlueUp, bowls
 from estimating.shape.build import Shape
-from estimating.work.steps_book import Draft
-from estimating.work.steps_making import HOUR, Making
+from estimating.steps.book import Draft
+from estimating.steps.making import HOUR, Making
 
 _MOUNT = "mount on lathe (waste block, faceplate, chuck)"
 

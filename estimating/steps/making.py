@@ -7,9 +7,9 @@ from functools import cached_property
 from estimating.glue.assembly import OF_RINGS, GlueUp
 from estimating.glue.label import Times, times_at
 from estimating.shape.build import Shape
+from estimating.steps.book import Book
 from estimating.work.glue_work import GlueWork
 from estimating.work.operations import Job
-from estimating.work.steps_book import Book
 
 DAY = 24 * 60.0
 HOUR = 60.0

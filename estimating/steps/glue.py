@@ -4,10 +4,10 @@ from collections.abc import Sequence
 
 from estimating.glue.assembly import OF_RINGS, GlueUp
 from estimating.glue.mixing import whole_ratio
+from estimating.steps.book import About, Draft, Setting, run_of
+from estimating.steps.making import Making, in_words
+from estimating.steps.step import JIG, MANDREL, MIX, PRESS, RING_CLAMP, Held
 from estimating.work.glue_work import MIXING
-from estimating.work.step import JIG, MANDREL, MIX, PRESS, RING_CLAMP, Held
-from estimating.work.steps_book import About, Draft, Setting, run_of
-from estimating.work.steps_making import Making, in_words
 
 _HOLDERS = {"ring_clamp": RING_CLAMP, "mandrel": MANDREL, "pin_jig": JIG, "press": PRESS}
 

@@ -1,7 +1,7 @@
 """Steps from the turned piece to the parcel: coats with their drying, hardening, photographs and packing."""
 
-from estimating.work.steps_book import Draft
-from estimating.work.steps_making import DAY, HOUR, Making
+from estimating.steps.book import Draft
+from estimating.steps.making import DAY, HOUR, Making
 
 _COAT = "apply finish coat and rub down"
 _PACK = "photograph, record, pack, paperwork"

@@ -6,10 +6,10 @@ from functools import cached_property
 from itertools import pairwise
 from math import ceil
 
+from estimating.calendar.state import State
 from estimating.errors import InvalidInput, shown
-from estimating.work.calendar_state import State
-from estimating.work.scheduling_problem import Hold, Link, Problem, Task
-from estimating.work.step import MACHINES, MIX, PERSON, Step
+from estimating.scheduling.problem import Hold, Link, Problem, Task
+from estimating.steps.step import MACHINES, MIX, PERSON, Step
 
 Name = tuple[int, str]
 """A step by the number of its job and its key."""

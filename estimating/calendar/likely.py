@@ -4,14 +4,14 @@ from collections.abc import Mapping, Sequence
 from math import exp, log
 from statistics import NormalDist
 
+from estimating.calendar.problem import Chain, Drawn, Name, Shop, Span, draw
+from estimating.calendar.state import State
 from estimating.errors import InvalidInput
-from estimating.work.calendar_problem import Chain, Drawn, Name, Shop, Span, draw
-from estimating.work.calendar_state import State
+from estimating.scheduling.blocks import prepare
+from estimating.scheduling.serial import Order
+from estimating.scheduling.solve import solve
+from estimating.steps.step import MIX
 from estimating.work.labour import Z_80, OperationTime, add_up, standing_rates
-from estimating.work.scheduling import solve
-from estimating.work.scheduling_blocks import prepare
-from estimating.work.serial import Order
-from estimating.work.step import MIX
 
 FOUR_IN_FIVE = NormalDist().inv_cdf(0.8)
 """Standard normal quantile of 0.8: four jobs in five take no longer. 0.8416 in any printed table."""

@@ -4,10 +4,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import count, takewhile
 
-from estimating.work.calendar_jobs import CalendarJob
-from estimating.work.calendar_problem import Chain, Name
-from estimating.work.calendar_state import State
-from estimating.work.step import MIX, RING_CLAMP, SetUp, Share, Step
+from estimating.calendar.jobs import CalendarJob
+from estimating.calendar.problem import Chain, Name
+from estimating.calendar.state import State
+from estimating.steps.step import MIX, RING_CLAMP, SetUp, Share, Step
 
 NEAR = 24 * 60
 """Minutes: jobs share a setting where none would wait for another longer than this; a judgement of ours."""

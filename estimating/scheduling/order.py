@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from estimating.errors import InvalidInput
-from estimating.work.scheduling_blocks import Prepared, named
-from estimating.work.scheduling_windows import Ranges, after_work, last_in, next_in, shared
+from estimating.scheduling.blocks import Prepared, named
+from estimating.scheduling.windows import Ranges, after_work, last_in, next_in, shared
 
 
 class Network:

@@ -5,13 +5,13 @@ from math import ceil
 from typing import TYPE_CHECKING
 
 from estimating.errors import InvalidInput
-from estimating.work.scheduling_blocks import Prepared, prepare
-from estimating.work.scheduling_order import Network, least_finish, least_late
-from estimating.work.scheduling_problem import Attended, Hold, Link, Problem, Solution, Task
-from estimating.work.serial import climbed, pulled_forward, serial, serial_starts, value, visited
+from estimating.scheduling.blocks import Prepared, prepare
+from estimating.scheduling.order import Network, least_finish, least_late
+from estimating.scheduling.problem import Attended, Hold, Link, Problem, Solution, Task
+from estimating.scheduling.serial import climbed, pulled_forward, serial, serial_starts, value, visited
 
 if TYPE_CHECKING:
-    from estimating.work.scheduling_model import Manner, Model
+    from estimating.scheduling.model import Manner, Model
 
 __all__ = ["Attended", "Hold", "Link", "Problem", "Solution", "Task", "serial", "solve"]
 
@@ -77,7 +77,7 @@ class _Search:
             return found.starts
 
     def _model(self, *, finish: int, late: int, least: int = 0) -> "Model":
-        from estimating.work.scheduling_model import Model
+        from estimating.scheduling.model import Model
 
         return Model(self.prepared, self.network, finish=finish, late=late, least=least)
 

@@ -1,9 +1,9 @@
 """Steps of all that is glued once there are rings: stacks, joins, plugs, waste blocks, each trued when it has cured."""
 
 from estimating.glue.assembly import GlueUp
-from estimating.work.steps_book import Draft
-from estimating.work.steps_glue import add_glue_up, key_of, what_of
-from estimating.work.steps_making import HOUR, Making
+from estimating.steps.book import Draft
+from estimating.steps.glue import add_glue_up, key_of, what_of
+from estimating.steps.making import HOUR, Making
 
 TAKING_DOWN = "take down, check run-out, true joint face"
 

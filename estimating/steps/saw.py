@@ -4,13 +4,13 @@ from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Mapping
 from math import degrees
 
+from estimating.steps.book import Draft, Setting
+from estimating.steps.making import DAY, Making
+from estimating.steps.step import FENCE, PLANER, SAW, Held
 from estimating.wood.saw_boards import planed
 from estimating.wood.set_ups import settings, stops
 from estimating.wood.strips import Strip, StripNeed
 from estimating.work.glue_work import PANELS
-from estimating.work.step import FENCE, PLANER, SAW, Held
-from estimating.work.steps_book import Draft, Setting
-from estimating.work.steps_making import DAY, Making
 
 _PROVE = "set miter and prove with a test ring"
 _CROSSCUT = "crosscut segments"

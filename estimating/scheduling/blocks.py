@@ -4,8 +4,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from estimating.errors import InvalidInput, shown
-from estimating.work.scheduling_problem import Hold, Link, Problem
-from estimating.work.scheduling_windows import Ranges, merged, shared, shifted, starts_in
+from estimating.scheduling.problem import Hold, Link, Problem
+from estimating.scheduling.windows import Ranges, merged, shared, shifted, starts_in
 
 
 @dataclass(frozen=True, slots=True)

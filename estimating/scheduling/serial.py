@@ -5,11 +5,11 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from estimating.errors import InvalidInput
-from estimating.work.scheduling_blocks import Block, Prepared, named, prepare
-from estimating.work.scheduling_order import Network
-from estimating.work.scheduling_problem import Problem
-from estimating.work.scheduling_profile import Profile
-from estimating.work.scheduling_windows import Ranges, next_in, shared, shifted
+from estimating.scheduling.blocks import Block, Prepared, named, prepare
+from estimating.scheduling.order import Network
+from estimating.scheduling.problem import Problem
+from estimating.scheduling.profile import Profile
+from estimating.scheduling.windows import Ranges, next_in, shared, shifted
 
 SHUFFLES = 20
 """How many more orders are tried, each a little astray from the first rule; the same ones each time."""

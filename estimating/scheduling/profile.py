@@ -3,7 +3,7 @@
 from bisect import bisect_right
 from collections.abc import Iterator
 
-from estimating.work.scheduling_blocks import Prepared
+from estimating.scheduling.blocks import Prepared
 
 LONG_AGO = -(10**12)
 

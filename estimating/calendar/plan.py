@@ -5,20 +5,20 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from math import ceil
 
+from estimating.calendar.hours import Bench, minute_of, moment, windows
+from estimating.calendar.jobs import Calendar, CalendarJob, CalendarTask, JobTimes
+from estimating.calendar.likely import slower_times, slowness
+from estimating.calendar.problem import Drawn, Name, Shop, Span, draw
+from estimating.calendar.sharing import Sharing, share_set_ups, unshared
+from estimating.calendar.state import State, state_of
 from estimating.errors import InvalidInput
-from estimating.work.bench_hours import Bench, minute_of, moment, windows
-from estimating.work.calendar_jobs import Calendar, CalendarJob, CalendarTask, JobTimes
-from estimating.work.calendar_likely import slower_times, slowness
-from estimating.work.calendar_problem import Drawn, Name, Shop, Span, draw
-from estimating.work.calendar_sharing import Sharing, share_set_ups, unshared
-from estimating.work.calendar_state import State, state_of
+from estimating.scheduling.blocks import prepare
+from estimating.scheduling.serial import value
+from estimating.scheduling.solve import Solution, serial, solve
+from estimating.steps.of_job import steps_of
+from estimating.steps.step import JIG, MANDREL, PERSON, PRESS, RING_CLAMP
 from estimating.work.labour import Labour
 from estimating.work.operations import Job
-from estimating.work.scheduling import Solution, serial, solve
-from estimating.work.scheduling_blocks import prepare
-from estimating.work.serial import value
-from estimating.work.step import JIG, MANDREL, PERSON, PRESS, RING_CLAMP
-from estimating.work.steps import steps_of
 
 MOST_STEPS = 2_000
 """Steps left of all jobs: a calendar of so many is laid out in a minute or so."""

@@ -1,0 +1,1 @@
+"""The steps of several jobs on one bench, in its hours, around what has happened."""
