@@ -90,16 +90,14 @@ def value(prepared: Prepared, starts: Sequence[int]) -> Value:
 
 
 def visited(prepared: Prepared, starts: Sequence[int]) -> set[int]:
-    """The windows attended work lies in, by number, fixed tasks included where they lie in one."""
-    found = set()
-    for start, task in zip(starts, prepared.problem.tasks, strict=True):
-        if task.attended:
-            end = start + (task.minutes if task.attended == "all" else 0)
-            inside = (
-                at for at, (first, last) in enumerate(prepared.windows) if first <= start and end <= last
-            )
-            found |= set(inside)
-    return found
+    """The windows attended work begins in, by number; what has been begun may have run on past the end of its own."""
+    return {
+        at
+        for start, task in zip(starts, prepared.problem.tasks, strict=True)
+        if task.attended
+        for at, (first, last) in enumerate(prepared.windows)
+        if first <= start <= last
+    }
 
 
 class Order:

@@ -138,6 +138,15 @@ def test_lateness_comes_before_the_finish_and_the_finish_before_visits() -> None
     assert (late.late, late.finish, late.proven) == (0, 60, True)
 
 
+def test_what_has_run_on_past_its_window_was_a_visit_to_it() -> None:
+    tasks = [Task("glue", 3, {"person": 1}, "all"), Task("look", 0, {"person": 1}, "all")]
+    problem = Problem(
+        tasks, [Link(0, 1)], {"person": 1}, WINDOWS, fixed={0: 2}, not_before=3, horizon=HORIZON
+    )
+    assert solve(problem).visits == 2
+    assert Program(problem, HORIZON).least() == (0, 5, 2)
+
+
 def test_visits_are_as_few_as_the_finish_allows() -> None:
     # A dry of 60 sets the finish; two short tasks could lie in three windows, and one visit is enough.
     tasks = [Task("wet", 2, {"person": 1}, "all"), Task("dry", 60)]
