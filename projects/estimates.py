@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING, Any, Literal, cast
 
 from estimating.piece import AdhesiveKind, Finish, Label, Pricing, ShopSettings, UsualBoard
 from estimating.wood.species import Species
-from estimating.work.labour import StandingRate, standing_rates
 from estimating.workshop import Workshop
 from projects import models
 from projects.models.bands import DISCS, UNOPENED
 from projects.models.climate import Room
 from projects.models.studio import ClientKind
 from projects.rack_data import boards_data, rack_of
+from projects.rates import rates_of
 
 if TYPE_CHECKING:
     from estimating.estimate import Estimate
@@ -106,19 +106,19 @@ def compare_woods(
 
 
 def workshop_of(studio: models.Studio) -> Workshop:
-    """The studio's own woods, rates, settings and prices."""
+    """The studio's own woods, settings and prices, and its rates as the hours log has taught them."""
     woods = models.Wood.objects.for_studio(studio)
-    rates = models.StandingRate.objects.for_studio(studio)
+    rates = rates_of(studio)
     adhesive = _usual(models.Adhesive, studio)
     return Workshop(
         woods={wood.key: _species(wood) for wood in woods},
-        # An operation that the studio has no rate for takes what it usually takes.
-        rates={**standing_rates(), **{rate.operation: _rate(rate) for rate in rates}},
+        rates=rates.in_force,
         settings=_settings(studio, adhesive),
         usual_board=_usual_board(studio),
         finish=_finish(_usual(models.Finish, studio)),
         pricing=_pricing(studio, adhesive=adhesive, commission=None),
         label=_label(adhesive),
+        repeat_rate=rates.repeat_rate,
     )
 
 
@@ -373,19 +373,6 @@ def _species(wood: models.Wood) -> Species:
         fades=wood.fades,
         protected_note=wood.protected_note,
         traits_source=wood.traits_source,
-    )
-
-
-def _rate(rate: models.StandingRate) -> StandingRate:
-    return StandingRate(
-        operation=rate.operation,
-        stage=rate.stage,
-        setup_minutes=float(rate.setup_minutes),
-        setup_per=rate.setup_per,
-        minutes_per_unit=float(rate.minutes_per_unit),
-        unit=rate.unit,
-        spread=float(rate.spread),
-        note=rate.note,
     )
 
 
