@@ -96,11 +96,16 @@ def jobs_of(studio: models.Studio) -> "Mapping[str, Sequence[JobLog]]":
     An entry that does not say how many teaches nothing and is not in it; one without set-ups was set up for once.
     """
     entries = models.HoursEntry.objects.for_studio(studio).filter(minutes__gt=0, quantity__isnull=False)
-    once = Coalesce("setups", Value(1), output_field=DecimalField())
     rows = (
         entries.order_by()
         .values_list("operation", "commission")
-        .annotate(Sum("minutes"), Sum(once), Sum("quantity"), Max("worked_on"), Count("pk"))
+        .annotate(
+            spent=Sum("minutes"),
+            times=Sum(Coalesce("setups", Value(1), output_field=DecimalField())),
+            done=Sum("quantity"),
+            last=Max("worked_on"),
+            several=Count("pk"),
+        )
     )
     found: dict[str, list[JobLog]] = defaultdict(list)
     for operation, commission, minutes, setups, quantity, last, entries_in_it in sorted(rows):
