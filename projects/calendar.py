@@ -12,9 +12,10 @@ from django.core.exceptions import ValidationError
 
 from projects import models
 from projects.calendar_rows import Chain, fill, name_of
-from projects.estimates import estimate_data, sheet_data, workshop_of
+from projects.estimates import estimate_data, sheet_data
 from projects.models.bench import StepState
 from projects.models.commissions import Stage
+from projects.rates import rates_of, settings_of, standing_of
 
 if TYPE_CHECKING:
     from estimating.calendar.hours import Bench
@@ -114,8 +115,8 @@ def inputs_of(studio: models.Studio, *, now: datetime.datetime) -> Inputs:
     """
     here = now.astimezone(studio.bench.zone)
     bench = bench_of(studio, now=here)
-    rates = workshop_of(studio).rates
-    rates_mark = _rates_mark(rates)
+    rates = rates_of(studio)
+    rates_mark = _rates_mark(rates.standing, settings_of(studio))
     plan = models.CalendarPlan.objects.for_studio(studio).first()
     known: Mapping[str, str] = plan.marks if plan is not None else {}
     jobs: list[JobInputs] = []
@@ -130,7 +131,7 @@ def inputs_of(studio: models.Studio, *, now: datetime.datetime) -> Inputs:
             continue
         marks[f"job {commission.pk}"] = job.mark
         jobs.append(job)
-    spreads = {name: rate.spread for name, rate in rates.items()}
+    spreads = {name: rate.spread for name, rate in rates.in_force.items()}
     return Inputs(here, bench, tuple(jobs), tuple(left_out), marks, spreads)
 
 
@@ -142,7 +143,7 @@ def at_the_bench(studio: models.Studio) -> Sequence[models.Commission]:
 
 def marks_now(studio: models.Studio) -> dict[str, str]:
     """The marks of what a calendar would be planned from now, without estimating anything."""
-    rates = _rates_mark(workshop_of(studio).rates)
+    rates = _rates_mark(standing_of(studio), settings_of(studio))
     marks = {"bench": _bench_mark(studio)}
     for commission in at_the_bench(studio):
         marks[f"due {commission.pk}"] = str(commission.promised_on or "")
@@ -305,8 +306,13 @@ def _job_mark(commission: models.Commission, rates: str) -> str:
     return _mark([work, rates, commission.studio.bench.session_min])
 
 
-def _rates_mark(rates: "Mapping[str, StandingRate]") -> str:
-    return _mark([asdict(rate) for rate in rates.values()])
+def _rates_mark(standing: "Mapping[str, StandingRate]", learning: models.LearningSettings) -> str:
+    """A mark of the standing rates and of how they learn, not of what is learned.
+
+    Every step that ends at the bench teaches something: a calendar that was out of date after each would say nothing.
+    """
+    how = [learning.use_log, learning.standing_weight, learning.half_life_days, learning.repeat_rate]
+    return _mark([[asdict(rate) for rate in standing.values()], [float(value) for value in how]])
 
 
 def _bench_mark(studio: models.Studio) -> str:

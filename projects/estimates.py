@@ -5,15 +5,16 @@ from dataclasses import asdict, dataclass
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any, Literal, cast
 
-from estimating.piece import AdhesiveKind, Finish, Label, Pricing, ShopSettings, UsualBoard
+from estimating.piece import AdhesiveKind, Finish, Label, ShopSettings, UsualBoard
 from estimating.wood.species import Species
-from estimating.work.labour import StandingRate, standing_rates
 from estimating.workshop import Workshop
 from projects import models
 from projects.models.bands import DISCS, UNOPENED
 from projects.models.climate import Room
-from projects.models.studio import ClientKind
+from projects.pricing_data import gallery_share as gallery_share
+from projects.pricing_data import pricing_data, pricing_of
 from projects.rack_data import boards_data, rack_of
+from projects.rates import rates_of
 
 if TYPE_CHECKING:
     from estimating.estimate import Estimate
@@ -38,7 +39,6 @@ SHOP_KEYS = (
 # What the adhesive on the shelf and the sheet's label call by one name.
 LABEL_KEYS = ("density", "open_min", "set_min", "press_min", "cure_min", "slower_c", "least_c", "exotherm_ml")
 LONGEST_CAUTIONS = 2000
-SHARES = ("margin", "gallery_share", "tax", "deposit_share", "failure_share")
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,19 +106,19 @@ def compare_woods(
 
 
 def workshop_of(studio: models.Studio) -> Workshop:
-    """The studio's own woods, rates, settings and prices."""
+    """The studio's own woods, settings and prices, and its rates as the hours log has taught them."""
     woods = models.Wood.objects.for_studio(studio)
-    rates = models.StandingRate.objects.for_studio(studio)
+    rates = rates_of(studio)
     adhesive = _usual(models.Adhesive, studio)
     return Workshop(
         woods={wood.key: _species(wood) for wood in woods},
-        # An operation that the studio has no rate for takes what it usually takes.
-        rates={**standing_rates(), **{rate.operation: _rate(rate) for rate in rates}},
+        rates=rates.in_force,
         settings=_settings(studio, adhesive),
         usual_board=_usual_board(studio),
         finish=_finish(_usual(models.Finish, studio)),
-        pricing=_pricing(studio, adhesive=adhesive, commission=None),
+        pricing=pricing_of(studio, adhesive=adhesive, commission=None),
         label=_label(adhesive),
+        repeat_rate=rates.repeat_rate,
     )
 
 
@@ -148,7 +148,7 @@ def sheet_data(
         "adhesive": _plain(asdict(_label(adhesive))),
         "usual_board": _plain(asdict(_usual_board(studio))),
         "finish": _plain(asdict(_finish(finish_of(design)))),
-        "pricing": _pricing_data(_pricing(studio, adhesive=adhesive, commission=commission)),
+        "pricing": pricing_data(pricing_of(studio, adhesive=adhesive, commission=commission)),
     }
     used = {key for one in parts for band in one.bands for key in band.all_woods}
     laminates = {key: laminate for key, laminate in design.laminates.items() if key in used}
@@ -317,43 +317,6 @@ def _finish(finish: models.Finish | None) -> Finish:
     )
 
 
-def _pricing(
-    studio: models.Studio, *, adhesive: models.Adhesive | None, commission: models.Commission | None
-) -> Pricing:
-    usual = studio.pricing
-
-    def agreed(name: str) -> Any:
-        own = getattr(commission, name) if commission else None
-        return getattr(usual, name) if own is None else own
-
-    return Pricing(
-        currency=studio.currency,
-        labour_rate=agreed("labour_rate"),
-        margin=agreed("margin"),
-        wanted_hourly=agreed("wanted_hourly"),
-        gallery_share=gallery_share(commission) if commission else usual.gallery_share,
-        tax=agreed("tax"),
-        tax_inclusive=agreed("tax_inclusive"),
-        deposit_share=agreed("deposit_share"),
-        overhead_rate=usual.overhead_rate,
-        failure_share=usual.failure_share,
-        adhesive_per_ml=adhesive.price_per_ml if adhesive else Decimal(0),
-        consumables=usual.consumables,
-        consumables_rate=usual.consumables_rate,
-        whole_boards=usual.whole_boards,
-        offer=commission.offered_retail if commission else None,
-    )
-
-
-def gallery_share(commission: models.Commission) -> Decimal:
-    """The gallery's share in force: the commission's, else the client's, else the usual one for a gallery."""
-    client = commission.client
-    for agreed in (commission.gallery_share, client.gallery_share):
-        if agreed is not None:
-            return agreed
-    return commission.studio.pricing.gallery_share if client.kind == ClientKind.GALLERY else Decimal(0)
-
-
 def _species(wood: models.Wood) -> Species:
     return Species(
         key=wood.key,
@@ -376,27 +339,8 @@ def _species(wood: models.Wood) -> Species:
     )
 
 
-def _rate(rate: models.StandingRate) -> StandingRate:
-    return StandingRate(
-        operation=rate.operation,
-        stage=rate.stage,
-        setup_minutes=float(rate.setup_minutes),
-        setup_per=rate.setup_per,
-        minutes_per_unit=float(rate.minutes_per_unit),
-        unit=rate.unit,
-        spread=float(rate.spread),
-        note=rate.note,
-    )
-
-
 def _number(value: Decimal | None) -> float | None:
     return None if value is None else float(value)
-
-
-def _pricing_data(pricing: Pricing) -> dict[str, Any]:
-    """Prices as the sheet has them: money as text, shares as numbers."""
-    section = asdict(pricing)
-    return _plain(section | {name: float(section[name]) for name in SHARES})
 
 
 def _plain(section: dict[str, Any]) -> dict[str, Any]:

@@ -1,12 +1,12 @@
 """A shop's own rates from its hours log: the standing rate as prior, each logged job as an observation."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from functools import cached_property
 from math import exp, log
 
 from estimating.errors import InvalidInput
-from estimating.work.labour import StandingRate, time_operation
+from estimating.work.labour import Z_80, StandingRate, time_operation
 from estimating.work.learning_fit import Belief, Sums, prior, sums_of, updated
 from estimating.work.learning_split import Part, Split, split
 
@@ -72,11 +72,21 @@ class Learned:
     jobs: tuple[Weighed, ...]
     split: Split
     belief: Belief
-    weight: float = field(default=0.0)
+    weight: float = 0.0
 
     @property
     def factor(self) -> float:
         return exp(self.belief.centre)
+
+    @property
+    def low(self) -> float:
+        """The low end of the next job's 80 % range, in times of its median."""
+        return exp(-Z_80 * self.rate.spread)
+
+    @property
+    def high(self) -> float:
+        """The high end of it."""
+        return exp(Z_80 * self.rate.spread)
 
     @property
     def entries(self) -> int:

@@ -12,6 +12,7 @@ from django.utils import timezone
 from projects.models.climate import Room, check_room, humidity_field, own_room, room_rules, temperature_field
 from projects.models.designs import Design
 from projects.models.fields import money_field, one_of, share_field, within
+from projects.models.money_terms import MoneyTerms, commission_rules
 from projects.models.owned import StudioOwned, StudioQuerySet
 from projects.models.studio import Client, Studio
 
@@ -54,7 +55,7 @@ class CommissionQuerySet(StudioQuerySet):
         return self.filter(stage__in=OPEN_STAGES)
 
 
-class Commission(StudioOwned):
+class Commission(MoneyTerms, StudioOwned):
     """A client's request for one or more pieces. What is empty here is as the studio usually does it."""
 
     studio = models.ForeignKey(Studio, models.CASCADE, related_name="commissions")
@@ -114,6 +115,7 @@ class Commission(StudioOwned):
             within("commission", "gallery_share", low=0, high=0.95, null=True),
             within("commission", "tax", low=0, high=1, null=True),
             within("commission", "deposit_share", low=0, high=1, null=True),
+            *commission_rules(),
             *room_rules("commission"),
         ]
 

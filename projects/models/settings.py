@@ -12,6 +12,7 @@ from estimating.wood.climate import HUMIDITIES, TEMPERATURES
 from projects.models.climate import humidity_field, temperature_field
 from projects.models.defaults import usual_settings
 from projects.models.fields import decimal_field, length_field, money_field, one_of, share_field, within
+from projects.models.money_terms import PricingHabits, habit_rules
 from projects.models.owned import StudioOwned
 from projects.models.studio import Studio
 
@@ -340,7 +341,7 @@ class ShopSettings(StudioOwned):
         return f"Shop settings of {self.studio}"
 
 
-class PricingDefaults(StudioOwned):
+class PricingDefaults(PricingHabits, StudioOwned):
     """What an hour costs and how a price is made from cost. Shares are fractions: 0.15 is 15 %."""
 
     studio = models.OneToOneField(Studio, models.CASCADE, related_name="pricing")
@@ -386,6 +387,7 @@ class PricingDefaults(StudioOwned):
             within("pricing", "gallery_share", low=0, high=0.95),
             within("pricing", "tax", low=0, high=1),
             within("pricing", "deposit_share", low=0, high=1),
+            *habit_rules(),
         ]
 
     def __str__(self) -> str:

@@ -83,5 +83,10 @@ def _shown(estimate: "Estimate", *, studio: Studio) -> dict[str, Any]:
         "operations": [
             (operation, workings.operation(operation)) for operation in estimate.labour.operations
         ],
+        "by_log": [
+            operation.name
+            for operation in estimate.labour.operations
+            if estimate.workshop.rates[operation.name].source.startswith("hours log")
+        ],
         "glue_ups": {glue_up.number: glue_up for glue_up in estimate.glue_ups},
     }

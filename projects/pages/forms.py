@@ -13,7 +13,6 @@ from projects.models import (
     Commission,
     Design,
     Finish,
-    HoursEntry,
     PricingDefaults,
     Quote,
     ShopSettings,
@@ -21,6 +20,7 @@ from projects.models import (
     Studio,
     Wood,
 )
+from projects.models.money_terms import COMMISSION_TERMS
 from projects.models.settings import SHOP_RANGES
 from projects.pages.fields import (
     CurrencyField,
@@ -151,8 +151,11 @@ class ShopForm(RecordForm):
 class PricingForm(RecordForm):
     """What an hour costs and how a price is made of it."""
 
-    shares = ("failure_share", "margin", "gallery_share", "tax", "deposit_share")
-    money = ("labour_rate", "wanted_hourly", "overhead_rate", "consumables_rate", "consumables")
+    shares = (
+        *("failure_share", "margin", "gallery_share", "tax", "deposit_share", "payment_fee"),
+        *("segment_loss", "ring_loss", "glue_up_loss", "lathe_loss"),
+    )
+    money = ("labour_rate", "wanted_hourly", "overhead_rate", "consumables_rate", "consumables", "price_step")
 
     class Meta:
         model = PricingDefaults
@@ -200,20 +203,31 @@ class CommissionForm(RecordForm):
 class TermsForm(RecordForm):
     """What is agreed for this commission alone; what is left empty is as the studio usually does it."""
 
-    shares = ("margin", "gallery_share", "tax", "deposit_share")
-    money = ("offered_retail", "labour_rate", "wanted_hourly")
+    shares = ("margin", "gallery_share", "tax", "deposit_share", "rush", "discount")
+    money = ("offered_retail", "labour_rate", "wanted_hourly", "freight", "crate", "stand")
 
     class Meta:
         model = Commission
         fields = (
-            *("offered_retail", "gallery_share", "labour_rate", "margin", "wanted_hourly"),
-            *("tax", "tax_inclusive", "deposit_share"),
+            *("offered_retail", "price_from", "gallery_share", "gallery_mode"),
+            *("labour_rate", "margin", "wanted_hourly", "rush", "discount", "discount_borne_by"),
+            *("freight", "crate", "stand", "tax", "tax_inclusive", "deposit_share", "stages"),
         )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         inclusive: Any = self.fields["tax_inclusive"].widget
         inclusive.choices = [("unknown", "as usual"), ("true", "yes"), ("false", "no")]
+        for name in COMMISSION_TERMS:
+            self.fields[name].required = False
+
+    def clean(self) -> dict[str, Any]:
+        """What is left empty of what has no usual is nothing, or the first of its choices."""
+        given = super().clean() or {}
+        for name in COMMISSION_TERMS:
+            if name in given and given[name] in (None, ""):
+                given[name] = Commission._meta.get_field(name).get_default()
+        return given
 
 
 class OfferForm(RecordForm):
@@ -233,53 +247,6 @@ class DesignChoiceForm(RecordForm):
     class Meta:
         model = Commission
         fields = ("design",)
-
-
-class HoursForm(RecordForm):
-    """Time worked on a commission. Typed as hours and minutes or either: 1:30, 1.5 h, 90."""
-
-    minutes = forms.CharField(label="Time", max_length=20, help_text="Minutes, or hours as 1:30.")
-    operation = forms.ChoiceField()
-
-    class Meta:
-        model = HoursEntry
-        fields = ("operation", "worked_on", "minutes", "quantity", "note")
-        widgets = {"worked_on": _date()}
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        rates = StandingRate.objects.for_studio(self.studio)
-        self.fields["operation"] = forms.ChoiceField(
-            choices=[
-                ("", "choose …"),
-                *((rate.operation, f"{rate.operation} ({rate.unit})") for rate in rates),
-            ]
-        )
-        time = forms.CharField(label="Time", max_length=20, help_text="Minutes, or hours as 1:30.")
-        time.widget.attrs |= {"class": "short figure"}
-        self.fields["minutes"] = time
-
-    def clean_minutes(self) -> float:
-        """Minutes from `95`, `1:35` or `1.5 h`."""
-        text = self.cleaned_data["minutes"].strip().lower()
-        try:
-            minutes = _minutes(text)
-        except ValueError:
-            raise forms.ValidationError("Write minutes such as 95, or hours such as 1:35 or 1.5 h.") from None
-        if not 0 < minutes <= 1440:
-            raise forms.ValidationError("Must be more than nothing and at most a day.")
-        return round(minutes, 2)
-
-
-def _minutes(text: str) -> float:
-    if ":" in text:
-        whole, part = text.split(":")
-        if not (whole.isdigit() and part.isdigit() and int(part) < 60):
-            raise ValueError
-        return int(whole) * 60 + int(part)
-    if text.endswith("h"):
-        return float(text[:-1]) * 60
-    return float(text.removesuffix("min"))
 
 
 class QuoteForm(RecordForm):

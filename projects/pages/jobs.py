@@ -9,10 +9,11 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from projects.models import Client, Commission, Design, HoursEntry
+from projects.models import Client, Commission, Design
 from projects.models.commissions import OPEN_STAGES, QuoteState, Stage
 from projects.pages.access import StudioRequest, in_studio, own
-from projects.pages.forms import CommissionForm, DesignChoiceForm, HoursForm, TermsForm
+from projects.pages.forms import CommissionForm, DesignChoiceForm, TermsForm
+from projects.pages.hours_forms import HoursForm
 from projects.pages.record_form import RecordForm
 from projects.services.commissions import (
     MOVES,
@@ -21,7 +22,7 @@ from projects.services.commissions import (
     commission_move,
     commission_update,
 )
-from projects.services.hours import hours_delete, hours_log
+from projects.services.hours import hours_log
 
 # What a stage is called on the button that moves a commission there.
 MOVE_WORDS = {
@@ -93,7 +94,7 @@ def _job_page(
         "moves": [(stage, _move_words(job.stage, stage)) for stage in MOVES[job.stage]],
         "entries": entries,
         "logged_minutes": sum(entry.minutes or 0 for entry in entries),
-        "hours_form": hours_form or HoursForm(studio=request.studio, initial={"worked_on": today}),
+        "hours_form": hours_form or HoursForm(studio=request.studio),
         "design_form": DesignChoiceForm(instance=job, studio=request.studio),
         "has_designs": Design.objects.for_studio(request.studio).exists(),
         "reserved": job.reservations.select_related("board__wood"),
@@ -184,13 +185,3 @@ def hours_add(request: StudioRequest, pk: int) -> HttpResponse:
         messages.success(request, "Logged.")
         return redirect("job", row.pk)
     return _job_page(request, row, hours_form=form, status=400)
-
-
-@in_studio
-@require_POST
-def hours_take_out(request: StudioRequest, pk: int) -> HttpResponse:
-    """Take an entry out of the log."""
-    entry = own(HoursEntry, request, pk, "commission")
-    hours_delete(entry=entry)
-    messages.success(request, f"Taken out: {entry}.")
-    return redirect("job", entry.commission_id)

@@ -50,10 +50,11 @@ SHOP_GROUPS: Groups = {
 }
 PRICING_GROUPS: Groups = {
     "What an hour costs": ("labour_rate", "overhead_rate", "consumables_rate", "consumables"),
-    "What goes wrong": ("failure_share",),
+    "What goes wrong": ("failure_share", "segment_loss", "ring_loss", "glue_up_loss", "lathe_loss"),
     "Wood": ("whole_boards",),
-    "What is asked": ("margin", "wanted_hourly", "gallery_share", "deposit_share"),
-    "Tax": ("tax_name", "tax", "tax_inclusive"),
+    "What is asked": ("margin", "wanted_hourly", "gallery_share", "price_step", "deposit_share"),
+    "Being paid": ("payment_fee", "fee_borne_by"),
+    "Tax": ("tax_name", "tax", "tax_inclusive", "tax_by"),
 }
 STUDIO_GROUPS: Groups = {
     "Letterhead": (

@@ -189,11 +189,22 @@ class Workings:
         if operation.setup_minutes:
             once = operation.setups == 1
             parts.append(
-                f"{operation.setup_minutes:g} min × {operation.setups:g} set-up{'' if once else 's'}"
+                f"{operation.setup_minutes:.4g} min × {operation.setups:g} set-up{'' if once else 's'}"
             )
         how_many = show.whole(show.figure(operation.quantity, 1))
-        parts.append(f"{operation.minutes_per_unit:g} min × {how_many} ({show.unit_words(operation.unit)})")
+        parts.append(f"{operation.minutes_per_unit:.4g} min × {how_many} ({show.unit_words(operation.unit)})")
         return (
-            f"{' + '.join(parts)} is the median, {operation.median:.0f} min. With spread {operation.spread:g} the mean "
-            f"is {operation.mean:.0f} min and eight jobs in ten take {operation.low:.0f} to {operation.high:.0f}."
+            f"{' + '.join(parts)} is the median, {operation.median:.0f} min. With spread {operation.spread:.3g} the "
+            f"mean is {operation.mean:.0f} min and eight jobs in ten take {operation.low:.0f} to {operation.high:.0f}. "
+            f"{self._rate_from(operation)}"
         )
+
+    def _rate_from(self, operation: "OperationTime") -> str:
+        """Whose rate it is, and what repeating pieces has to do with it."""
+        workshop, pieces = self.estimate.workshop, self.estimate.sheet.quantity
+        rate = workshop.rates[operation.name]
+        words = f"From your {rate.source}." if rate.source.startswith("hours log") else "A standing rate."
+        if operation.minutes_per_unit != rate.minutes_per_unit:
+            gain = show.percent(workshop.repeat_rate)
+            words += f" Minutes a unit are those of {pieces} like pieces, at {gain} a doubling."
+        return words

@@ -22,7 +22,7 @@ from tests.factories import (
 MARKUP = "<script>alert('x')</script>"
 ALONE = [
     *("/", "/jobs/new/", "/designs/", "/designs/new/", "/clients/", "/clients/new/", "/rack/", "/rack/new/"),
-    "/rack/import/",
+    *("/rack/import/", "/hours/", "/hours/import/"),
     *("/rack/woods/", "/rack/woods/new/", "/shop/", "/shop/settings/", "/shop/prices/", "/shop/rates/"),
     *("/shop/rates/new/", "/shop/adhesives/", "/shop/adhesives/new/", "/shop/finishes/"),
     *("/shop/finishes/new/", "/studio/", "/account/password/"),
@@ -32,7 +32,7 @@ OF_A_ROW = [
     *("/jobs/{job}/estimate/", "/jobs/{job}/quote/", "/designs/{design}/", "/designs/{design}/estimate/"),
     *("/jobs/{job}/weather/", "/jobs/{job}/woods/", "/designs/{design}/weather/", "/designs/{design}/woods/"),
     *("/clients/{client}/", "/rack/{board}/", "/rack/{board}/change/", "/rack/{board}/cut/"),
-    *("/rack/woods/{wood}/", "/shop/adhesives/{adhesive}/"),
+    *("/rack/woods/{wood}/", "/shop/adhesives/{adhesive}/", "/hours/{entry}/"),
     *("/shop/finishes/{finish}/", "/shop/rates/{rate}/", "/quotes/{quote}/client/", "/quotes/{quote}/trade/"),
 ]
 WRITES = [
@@ -48,6 +48,7 @@ WRITES = [
     *("/rack/{board}/change/", "/rack/{board}/cut/", "/rack/{board}/reserve/", "/rack/{board}/release/"),
     *("/rack/{board}/take-away/", "/rack/woods/{wood}/take-away/", "/shop/adhesives/{adhesive}/take-away/"),
     *("/shop/finishes/{finish}/take-away/", "/hours/{entry}/take-out/"),
+    *("/hours/{entry}/", "/hours/{entry}/stop/"),
 ]
 
 

@@ -131,7 +131,8 @@ def test_time_is_logged_as_minutes_or_hours(
     as_alice: Browser, job: Commission, typed: str, minutes: int
 ) -> None:
     RateFactory(studio=job.studio)
-    given = {"operation": "crosscut segments", "worked_on": "2027-03-01", "minutes": typed, "quantity": "12"}
+    today = timezone.localdate().isoformat()
+    given = {"operation": "crosscut segments", "worked_on": today, "minutes": typed, "quantity": "12"}
     as_alice.post(f"/jobs/{job.pk}/hours/", given)
     entry = HoursEntry.objects.get()
     assert entry.minutes == minutes
@@ -143,7 +144,8 @@ def test_time_is_logged_as_minutes_or_hours(
 @pytest.mark.parametrize("typed", ["", "soon", "-5", "1:75", "nan", "inf", "99999"])
 def test_time_that_is_none_is_refused_at_its_field(as_alice: Browser, job: Commission, typed: str) -> None:
     RateFactory(studio=job.studio)
-    given = {"operation": "crosscut segments", "worked_on": "2027-03-01", "minutes": typed, "note": "keep me"}
+    today = timezone.localdate().isoformat()
+    given = {"operation": "crosscut segments", "worked_on": today, "minutes": typed, "note": "keep me"}
     answer = as_alice.post(f"/jobs/{job.pk}/hours/", given)
     assert answer.status_code == 400
     assert "keep me" in answer.content.decode()
