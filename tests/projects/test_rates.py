@@ -154,7 +154,7 @@ def test_a_calendar_is_not_out_of_date_for_what_was_learned(studio: Studio) -> N
 
 
 def test_steps_keep_how_often_they_are_set_up_for_and_their_hours_log_it(studio: Studio) -> None:
-    from estimating.work.step import Share, Step
+    from estimating.steps.step import Share, Step
     from projects.calendar_rows import fill
 
     shares = (Share(CROSSCUT, 20, 1.5, 48), Share(CROSSCUT, 10, 0.5, 12), Share("rip strips", 9, 2, 3))
