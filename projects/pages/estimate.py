@@ -16,6 +16,7 @@ from projects.pages.access import StudioRequest, in_studio, own
 from projects.pages.counts import counts
 from projects.pages.forms import OfferForm
 from projects.pages.making import making
+from projects.pages.money_flow import money_flow
 from projects.pages.wood_flow import wood_flow
 from projects.pages.workings import Workings
 from projects.services.commissions import commission_update
@@ -79,6 +80,7 @@ def _shown(estimate: "Estimate", *, studio: Studio) -> dict[str, Any]:
         "to_buy": [(count, species[board.wood], board) for board, count in _to_buy(plan).items()],
         "boards": [(species[board.wood], board) for board in plan.boards],
         **wood_flow(estimate, studio=studio),
+        **money_flow(estimate, studio=studio),
         **making(estimate, workings=workings, studio=studio),
         "operations": [
             (operation, workings.operation(operation)) for operation in estimate.labour.operations

@@ -95,38 +95,81 @@ class Workings:
             ),
             "labour": f"{hours} × {self._money(pricing.labour_rate)}. The mean, since slow jobs are paid for too.",
             "overhead": f"{hours} × {self._money(pricing.overhead_rate)} a bench hour.",
-            "failures": (
+            "failures": self._by_stage()
+            or (
                 f"Of every job begun, {show.percent(failing)} is made again: "
                 f"{show.percent(failing)} ÷ {show.percent(1 - failing)} of the lines above."
             ),
             "total": "The lines above, each rounded to the coin.",
         }
 
+    def _by_stage(self) -> str:
+        """The failures of each stage, where they are set so."""
+        words = {"segment": "segments", "ring": "rings", "glue_up": "glue-ups", "lathe": "at the lathe"}
+        parts = [
+            f"{words[stage]} {self._money(lost)}"
+            for stage, lost in self.estimate.cost.by_stage.items()
+            if lost
+        ]
+        return f"Each with what is lost along with it: {', '.join(parts)}." if parts else ""
+
     def price(self) -> Mapping[str, str]:
         """From cost to price."""
         estimate, pricing, price = self.estimate, self.estimate.sheet.pricing, self.estimate.price
-        total, tax = self._money(estimate.cost.total), show.percent(pricing.tax)
-        if pricing.wanted_hourly is None:
-            net = f"Cost {total} ÷ (1 − margin {show.percent(pricing.margin)})."
-        else:
-            net = (
-                f"All costs but labour, {self._money(estimate.cost.all_but_labour)}, + "
-                f"{show.figure(estimate.labour.mean_hours, 2)} h × {self._money(pricing.wanted_hourly)} wanted."
-            )
+        tax = show.percent(pricing.tax)
+        by = "" if pricing.tax_by == "quote" else ", rounded for each line"
         spare = (
             f"(net {self._money(price.net)} − costs but labour {self._money(estimate.cost.all_but_labour)})"
         )
         return {
-            "net": net,
-            "gallery": f"{show.percent(pricing.gallery_share)} of the retail price before tax.",
-            "before_tax": f"{self._money(price.net)} ÷ (1 − gallery’s {show.percent(pricing.gallery_share)}).",
-            "tax": f"{tax} of {self._money(price.retail_before_tax)}.",
+            "net": self._net(),
+            **self._shares(),
+            "tax": f"{tax} of {self._money(price.base)}{by}.",
             "retail": "With its tax."
             if pricing.tax_inclusive
             else "Before tax, which the papers show beside it.",
-            "deposit": f"{show.percent(pricing.deposit_share)} of {self._money(price.retail)}.",
+            "deposit": f"{show.percent(pricing.deposit_share)} of {self._money(price.work)}.",
             "per_hour": f"{spare} ÷ {show.figure(estimate.labour.mean_hours, 2)} h (mean).",
             **self._offer(),
+        }
+
+    def _net(self) -> str:
+        """What the studio is paid: from cost, from the wanted hourly, or backwards from a price."""
+        estimate, pricing, price = self.estimate, self.estimate.sheet.pricing, self.estimate.price
+        if pricing.price_from == "offer" and pricing.offer is not None:
+            return f"Worked backwards from the price named, {self._money(price.retail)}."
+        haste = f" × (1 + haste {show.percent(pricing.rush)})" if pricing.rush else ""
+        if pricing.wanted_hourly is None:
+            total = self._money(estimate.cost.total)
+            words = f"Cost {total} ÷ (1 − margin {show.percent(pricing.margin)}){haste}."
+        else:
+            hours = f"{show.figure(estimate.labour.mean_hours, 2)} h × {self._money(pricing.wanted_hourly)} wanted"
+            but_labour = self._money(estimate.cost.all_but_labour)
+            words = f"All costs but labour, {but_labour}, + {hours}{haste}."
+        if not (pricing.price_step or pricing.discount or price.fee):
+            return words
+        return f"{words} Then worked back from the printed price {self._money(price.retail)}."
+
+    def _shares(self) -> Mapping[str, str]:
+        """The gallery's share, the fee, and the retail price that both are in."""
+        pricing, price = self.estimate.sheet.pricing, self.estimate.price
+        share = show.percent(pricing.gallery_share)
+        before = f"{self._money(price.net)} ÷ (1 − gallery’s {share})."
+        if price.fee or price.discount:
+            before = "What you are paid, your fee and what the gallery keeps, together."
+        elif pricing.price_step or pricing.price_from == "offer":
+            less_tax = ", less its tax" if pricing.tax_inclusive else ""
+            before = f"The printed price, {self._money(price.retail)}{less_tax}."
+        gallery = f"{share} of the retail price before tax."
+        if price.discount and pricing.discount_borne_by != "both":
+            bearer = "you bear" if pricing.discount_borne_by == "studio" else "it bears"
+            gallery = f"{share} of the price before the discount, which {bearer} alone."
+        return {
+            "gallery": gallery,
+            "before_tax": before,
+            "fee": f"{show.percent(pricing.payment_fee)} of all that is paid.",
+            "at_cost": "Freight, crate and stand, as they cost; no share of the gallery’s is in it.",
+            "listed": f"Less {show.percent(pricing.discount)}.",
         }
 
     def _offer(self) -> Mapping[str, str]:

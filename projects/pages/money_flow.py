@@ -1,0 +1,67 @@
+"""The section "Where the money goes": the picture, what is left an hour, and whether to take the work."""
+
+from typing import TYPE_CHECKING, Any
+
+from django.utils.safestring import SafeString, mark_safe
+
+from projects.models import Studio
+from projects.templatetags import turnery as show
+
+if TYPE_CHECKING:
+    from estimating.estimate import Estimate
+    from estimating.price.split import Part
+
+WORDS = {
+    "at_cost": "freight, crate, stand",
+    "gallery": "the gallery",
+    "fee": "payment fee",
+    "wood": "wood",
+    "adhesive": "adhesive",
+    "consumables": "consumables",
+    "overhead": "overhead",
+    "failures": "failures",
+    "work": "left for the work",
+}
+
+
+def money_flow(estimate: "Estimate", *, studio: Studio) -> dict[str, Any]:
+    """Pictures lying and upright, none where the price leaves less than nothing; what is left an hour."""
+    from estimating.price.pricing import left_at
+    from estimating.price.split import split
+
+    parts = split(estimate.price, estimate.cost)
+    drawable = all(part.amount >= 0 for part in parts) and sum(part.amount for part in parts) > 0
+    labour, pricing = estimate.labour, estimate.sheet.pricing
+    left = {
+        name: left_at(
+            minutes / 60,
+            price=estimate.price,
+            cost=estimate.cost,
+            mean_hours=labour.mean_hours,
+            pricing=pricing,
+        )
+        for name, minutes in (("median", labour.median), ("slow", labour.high))
+    }
+    pictures = (
+        [_picture(parts, estimate, studio, upright=upright) for upright in (False, True)] if drawable else []
+    )
+    return {"money_pictures": pictures, "money_left": left, "money_work": parts[-1].amount}
+
+
+def _picture(parts: "tuple[Part, ...]", estimate: "Estimate", studio: Studio, *, upright: bool) -> SafeString:
+    from estimating.picture.money import Slice, draw_money
+
+    currency = estimate.sheet.pricing.currency
+    words = {**WORDS, "tax": studio.pricing.tax_name}
+    slices = [Slice(words[part.key], show.money(part.amount, currency), float(part.amount)) for part in parts]
+    paid = sum((part.amount for part in parts), estimate.price.tax * 0)
+    said = "; ".join(f"{one.words} {one.printed}" for one in slices if one.amount)
+    drawn = draw_money(
+        slices,
+        begins=Slice("what is paid", show.money(paid, currency), float(paid)),
+        title="Where the money goes",
+        description=f"Of {show.money(paid, currency)}: {said}.",
+        upright=upright,
+        prefix="mo-up" if upright else "mo",
+    )
+    return mark_safe(drawn)  # made of escaped text
