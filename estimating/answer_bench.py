@@ -28,6 +28,7 @@ def answer_glue_ups(estimate: Estimate) -> list[dict[str, Any]]:
             "from_rim": glue_up.from_rim,
             "hands_on": minutes[glue_up.number],
             "set": times.set,
+            "set_most": times.set_most,
             "press": 0.0 if glue_up.held == "ring_clamp" else times.press,
             "cure": times.cure,
         }

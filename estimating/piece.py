@@ -292,9 +292,10 @@ class Label:
     """What an adhesive's label says, besides the film, the pot life and the ratio by volume in the shop's settings.
 
     Times are minutes at the temperature the pot life is given at: `open_min` coated faces may lie open (0: as long as
-    the pot life), `set_min` until it leaves the mandrel, `press_min` under weight, `cure_min` until it is turned. Every
-    `slower_c` degrees C colder double them (0: no such rule); it is not used below `least_c`. `density` g/ml mixed,
-    `mass_ratio` parts of A and B by mass, `pressure` from and to MPa. A mix of more than `exotherm_ml` in one cup heats
+    the pot life), `set_min` until it leaves the mandrel, at the latest after `set_most_min` (0: no range given),
+    `press_min` under weight, `cure_min` until it is turned. Every `slower_c` degrees C colder double them (0: no such
+    rule); it is not used below `least_c`. `density` g/ml mixed, `mass_ratio` parts of A and B by mass, `pressure` from
+    and to MPa. A mix of more than `exotherm_ml` in one cup heats
     itself (0: not known). The values here are those of the command where a sheet says nothing, a slow epoxy's of
     tables/adhesives.csv.
     """
@@ -305,6 +306,7 @@ class Label:
     mass_ratio: tuple[float, float] | None = None
     open_min: float = 0.0
     set_min: float = 45.0
+    set_most_min: float = 60.0
     press_min: float = 120.0
     cure_min: float = 720.0
     slower_c: float = 10.0

@@ -35,6 +35,7 @@ _OWN_MEANINGS: Mapping[str, tuple[str, str]] = {
     "density": ("density, mixed", "g/ml"),
     "mass_ratio": ("parts by mass, A and B, from the label; null where it has none", "A:B"),
     "open_min": ("coated faces may lie open; 0 is as long as the pot life", "min"),
+    "set_most_min": ("at the latest then it leaves them; 0 where no range is given", "min"),
     "slower_c": ("so much colder doubles every time; 0 where no such rule holds", "degree C"),
     "least_c": ("not used below this temperature", "degree C"),
     "pressure": ("pressure on the joint, from and to", "MPa"),

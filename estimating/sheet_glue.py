@@ -17,6 +17,7 @@ LABEL_NUMBERS: Mapping[str, Limits] = {
     "density": {"low": 0.5, "high": 3.0},
     "open_min": _MINUTES,
     "set_min": _MINUTES,
+    "set_most_min": _MINUTES,
     "press_min": _MINUTES,
     "cure_min": _MINUTES,
     "slower_c": {"low": 0.0, "high": 1000.0},
@@ -55,6 +56,10 @@ def read_label(top: Section, label: Label, settings: ShopSettings) -> tuple[Labe
     numbers: dict[str, Any] = {
         key: section.number(key, getattr(label, key), **limits) for key, limits in LABEL_NUMBERS.items()
     }
+    if section.has("set_min") and not section.has("set_most_min"):
+        numbers["set_most_min"] = 0.0  # a range that was given for other figures says nothing of these
+    if 0 < numbers["set_most_min"] < numbers["set_min"]:
+        section.refuse("set_most_min", "must not be less than set_min; 0 where no range is given")
     if 0 < numbers["slower_c"] < LEAST_SLOWER_C:
         section.refuse("slower_c", f"must be at least {LEAST_SLOWER_C:g}, or 0 where no such rule is known")
     read = replace(

@@ -37,7 +37,10 @@ SHOP_KEYS = (
     *("min_wall", "open_contact", "lathe_swing", "lathe_length", "lathe_load_kg", "hollowing_reach"),
 )
 # What the adhesive on the shelf and the sheet's label call by one name.
-LABEL_KEYS = ("density", "open_min", "set_min", "press_min", "cure_min", "slower_c", "least_c", "exotherm_ml")
+LABEL_KEYS = (
+    *("density", "open_min", "set_min", "set_most_min", "press_min", "cure_min"),
+    *("slower_c", "least_c", "exotherm_ml"),
+)
 LONGEST_CAUTIONS = 2000
 
 

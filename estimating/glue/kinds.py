@@ -58,6 +58,7 @@ def _label(row: Mapping[str, str]) -> Label:
         "density",
         "open_min",
         "set_min",
+        "set_most_min",
         "press_min",
         "cure_min",
         "slower_c",

@@ -11,13 +11,15 @@ class Times:
     """Minutes at the bench's temperature.
 
     `pot` the mix lasts in the cup, `working` coating and closing must end within, `open` a coated face may wait to be
-    closed; `set` until it leaves the mandrel or jig, `press` under weight after that, `cure` until it is turned.
+    closed; `set` until it leaves the mandrel or jig, at the latest after `set_most`, `press` under weight after that,
+    `cure` until it is turned.
     """
 
     pot: float
     working: float
     open: float
     set: float
+    set_most: float
     press: float
     cure: float
 
@@ -63,6 +65,7 @@ def times_at(shop: ShopSettings, label: Label) -> Times:
         working=working_minutes(shop, label),
         open=open_minutes(shop, label),
         set=label.set_min * longer,
+        set_most=max(label.set_min, label.set_most_min) * longer,
         press=label.press_min * longer,
         cure=label.cure_min * longer,
     )

@@ -89,7 +89,16 @@ class AdhesiveSerializer(ServiceSerializer):
         model = Adhesive
         fields = (
             *("id", "name", "kind", "ratio_a", "ratio_b", "mass_a", "mass_b", "density", "film"),
-            *("pot_life_min", "pot_life_at_c", "open_min", "set_min", "press_min", "cure_min", "slower_c"),
+            *(
+                "pot_life_min",
+                "pot_life_at_c",
+                "open_min",
+                "set_min",
+                "set_most_min",
+                "press_min",
+                "cure_min",
+                "slower_c",
+            ),
             *("least_c", "pressure_low", "pressure_high", "exotherm_ml", "cleaner", "price_per_ml"),
             *("label_read", "cautions", "note", "usual"),
         )

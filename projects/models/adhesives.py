@@ -85,6 +85,12 @@ class Adhesive(StudioOwned):
         validators=[MaxValueValidator(100_000)],
         help_text="Minutes until it may leave the mandrel.",
     )
+    set_most_min = models.PositiveIntegerField(
+        "set at the latest",
+        default=0,
+        validators=[MaxValueValidator(100_000)],
+        help_text="Minutes, where the label gives a range; 0: none.",
+    )
     press_min = models.PositiveIntegerField(
         "press",
         default=120,
@@ -178,7 +184,7 @@ class Adhesive(StudioOwned):
             within("adhesive", "pot_life_at_c", low=-20, high=60),
             *(
                 within("adhesive", field, low=0, high=100_000)
-                for field in ("open_min", "set_min", "press_min", "cure_min", "exotherm_ml")
+                for field in ("open_min", "set_min", "set_most_min", "press_min", "cure_min", "exotherm_ml")
             ),
             models.CheckConstraint(
                 name="adhesive_slower_c_in_range",
@@ -207,6 +213,9 @@ class Adhesive(StudioOwned):
         if (self.mass_a is None) != (self.mass_b is None):
             missing = "mass_a" if self.mass_a is None else "mass_b"
             wrong[missing] = "Give both parts by mass, or neither."
+        first, last = self.set_min, self.set_most_min
+        if isinstance(first, int) and isinstance(last, int) and 0 < last < first:
+            wrong["set_most_min"] = "The latest must not be before the set; 0 where the label gives no range."
         low, high = self.pressure_low, self.pressure_high
         if isinstance(low, Decimal) and isinstance(high, Decimal) and low > high:
             wrong["pressure_high"] = "The most must not be below the least."

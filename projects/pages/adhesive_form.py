@@ -13,7 +13,8 @@ GROUPS = {
     "What it is": ("name", "kind", "usual"),
     "Mixing": ("ratio_a", "ratio_b", "mass_a", "mass_b", "density", "film", "exotherm_ml"),
     "Times, as on the label": (
-        *("pot_life_min", "pot_life_at_c", "open_min", "set_min", "press_min", "cure_min", "slower_c"),
+        *("pot_life_min", "pot_life_at_c", "open_min", "set_min", "set_most_min", "press_min"),
+        *("cure_min", "slower_c"),
     ),
     "Warmth and pressure": ("least_c", "pressure_low", "pressure_high"),
     "Care": ("cleaner", "cautions"),
@@ -25,7 +26,7 @@ UNITS = {
     "pressure_low": "MPa",
     "pressure_high": "MPa",
     **dict.fromkeys(("pot_life_at_c", "slower_c", "least_c"), "°C"),
-    **dict.fromkeys(("pot_life_min", "open_min", "set_min", "press_min", "cure_min"), "min"),
+    **dict.fromkeys(("pot_life_min", "open_min", "set_min", "set_most_min", "press_min", "cure_min"), "min"),
 }
 HELP = {
     "density": "Mixed.",
@@ -34,6 +35,7 @@ HELP = {
     "pot_life_at_c": "As on the label.",
     "open_min": "How long coated faces may lie open; 0: as long as the pot life.",
     "set_min": "Until it may leave the mandrel.",
+    "set_most_min": "Where the label gives a range: its end. 0: none.",
     "press_min": "Under weight or in clamps.",
     "cure_min": "Until it can be turned.",
     "slower_c": "Colder, for all of these times; 0 where no such rule holds.",

@@ -312,6 +312,8 @@ def card_of(step: BenchStep) -> Mapping[str, Any] | None:
     if "working_min" not in step.card:
         return None
     times = {f"{name}_words": minutes_words(round(step.card[f"{name}_min"])) for name in ("set", "cure")}
+    if (most := round(step.card.get("set_most_min", 0))) > round(step.card["set_min"]):
+        times["set_words"] += f" to {minutes_words(most)}"
     press = round(step.card["press_min"])
     return {
         **step.card,

@@ -113,6 +113,7 @@ class CardShown:
     working_min: float
     pot_life_min: float
     set_min: float
+    set_most_min: float
     press_min: float
     cure_min: float
     cautions: tuple[str, ...]
@@ -154,6 +155,7 @@ def card_shown(estimate: "Estimate", card: "Card", *, studio: Studio) -> CardSho
         working_min=card.times.working,
         pot_life_min=card.times.pot,
         set_min=card.times.set,
+        set_most_min=card.times.set_most,
         press_min=card.times.press if up.held in ("mandrel", "pin_jig", "press") else 0.0,
         cure_min=card.times.cure,
         cautions=tuple(CAUTIONS[code] for code in card.cautions),

@@ -70,7 +70,7 @@ def test_warmth_shortens_what_the_mix_lasts_and_nothing_that_is_waited_for() -> 
 
 
 def test_the_cold_lengthens_everything() -> None:
-    assert at(11) == Times(pot=60, working=42, open=60, set=90, press=240, cure=1440)
+    assert at(11) == Times(pot=60, working=42, open=60, set=90, set_most=120, press=240, cure=1440)
 
 
 def test_faces_lie_open_as_long_as_the_label_says_or_as_the_mix_lasts() -> None:
@@ -115,7 +115,7 @@ def test_a_sheet_without_a_label_has_the_workshops() -> None:
 
 def test_the_label_says_what_the_contract_lets_it_say() -> None:
     label = read({"set_min": 30, "press_min": 0, "cure_min": 700}).label
-    assert label == Label(set_min=30, press_min=0, cure_min=700)
+    assert label == Label(set_min=30, set_most_min=0, press_min=0, cure_min=700)
 
 
 def test_parts_by_mass_are_kept_apart_from_parts_by_volume() -> None:
@@ -203,3 +203,17 @@ def test_what_the_table_holds_is_what_a_sheet_may_say() -> None:
         said = {field.name: getattr(label, field.name) for field in fields(Label)}
         said = {key: list(value) if isinstance(value, tuple) else value for key, value in said.items()}
         assert read(said).label == label
+
+
+def test_a_set_has_a_range_where_the_label_gives_one_and_it_slows_with_the_cold() -> None:
+    assert (at(21).set, at(21).set_most) == (45, 60)
+    assert (at(11).set, at(11).set_most) == (90, 120)
+    plain = Label(set_min=30, set_most_min=0)
+    assert at(21, label=plain).set == at(21, label=plain).set_most == 30
+
+
+def test_a_sheets_own_set_leaves_the_usual_range_out_and_a_range_must_rise() -> None:
+    assert read_sheet(bowl(adhesive={"set_min": 90})).label.set_most_min == 0
+    assert read_sheet(bowl(adhesive={"set_min": 90, "set_most_min": 120})).label.set_most_min == 120
+    with pytest.raises(InvalidSheet, match=r"adhesive\.set_most_min: must not be less than set_min"):
+        read_sheet(bowl(adhesive={"set_min": 90, "set_most_min": 60}))

@@ -1,7 +1,0 @@
-from django.db import migrations
-
-
-class Migration(migrations.Migration):
-    dependencies = [("projects", "0022_pricing")]
-
-    operations = []
