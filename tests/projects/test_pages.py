@@ -23,7 +23,15 @@ MARKUP = "<script>alert('x')</script>"
 ALONE = [
     *("/", "/jobs/new/", "/designs/", "/designs/new/", "/clients/", "/clients/new/", "/rack/", "/rack/new/"),
     *("/rack/import/", "/hours/", "/hours/import/"),
-    *("/rack/woods/", "/rack/woods/new/", "/shop/", "/shop/settings/", "/shop/prices/", "/shop/rates/"),
+    *(
+        "/rack/woods/",
+        "/rack/woods/new/",
+        "/shop/",
+        "/shop/settings/",
+        "/shop/prices/",
+        "/shop/rates/",
+        "/shop/rates/yours/",
+    ),
     *("/shop/rates/new/", "/shop/adhesives/", "/shop/adhesives/new/", "/shop/finishes/"),
     *("/shop/finishes/new/", "/studio/", "/account/password/"),
 ]
