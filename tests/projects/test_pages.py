@@ -23,17 +23,9 @@ MARKUP = "<script>alert('x')</script>"
 ALONE = [
     *("/", "/jobs/new/", "/designs/", "/designs/new/", "/clients/", "/clients/new/", "/rack/", "/rack/new/"),
     *("/rack/import/", "/hours/", "/hours/import/"),
-    *(
-        "/rack/woods/",
-        "/rack/woods/new/",
-        "/shop/",
-        "/shop/settings/",
-        "/shop/prices/",
-        "/shop/rates/",
-        "/shop/rates/yours/",
-    ),
+    *("/rack/woods/", "/rack/woods/new/", "/shop/", "/shop/settings/", "/shop/prices/", "/shop/rates/"),
     *("/shop/rates/new/", "/shop/adhesives/", "/shop/adhesives/new/", "/shop/finishes/"),
-    *("/shop/finishes/new/", "/studio/", "/account/password/"),
+    *("/shop/rates/yours/", "/shop/finishes/new/", "/studio/", "/account/password/"),
 ]
 OF_A_ROW = [
     *("/jobs/{job}/", "/jobs/{job}/change/", "/jobs/{job}/agreed/", "/jobs/{job}/drawing/"),
