@@ -182,3 +182,21 @@ def test_a_set_of_pieces_says_by_what_it_gains(as_alice: Browser, studio: Studio
     gained = "Minutes a unit are those of 4 like pieces, at 85 % a doubling."
     assert gained in operations["turn outside"]
     assert gained not in operations["design and drawings"]
+
+
+def test_set_ups_that_were_typed_teach(as_alice: Browser, studio: Studio) -> None:
+    """Twelve set-ups of 4 minutes and 100 segments of 0.2 are the standing 68 minutes: nothing is learned but that."""
+    RateFactory(studio=studio)
+    job = CommissionFactory(studio=studio)
+    typed = {
+        "operation": CROSSCUT,
+        "worked_on": "2026-03-02",
+        "minutes": "68",
+        "quantity": "100",
+        "setups": "12",
+    }
+    as_alice.post("/hours/new/", {"commission": job.pk, **typed})
+    rate = workshop_of(studio).rates[CROSSCUT]
+    assert rate.source == "hours log, 1 job"
+    assert rate.setup_minutes == pytest.approx(4)
+    assert rate.minutes_per_unit == pytest.approx(0.2)
