@@ -85,10 +85,9 @@ def _shown(estimate: "Estimate", *, studio: Studio, job: Commission | None) -> d
         "operations": [
             (operation, workings.operation(operation)) for operation in estimate.labour.operations
         ],
-        "by_log": [
-            operation.name
+        "by_log": sum(
+            estimate.workshop.rates[operation.name].source.startswith("hours log")
             for operation in estimate.labour.operations
-            if estimate.workshop.rates[operation.name].source.startswith("hours log")
-        ],
+        ),
         "glue_ups": {glue_up.number: glue_up for glue_up in estimate.glue_ups},
     }
