@@ -15,6 +15,7 @@ from projects.models import Commission, Finish, Studio, Wood
 from projects.options import Choice, options_of
 from projects.pages.access import StudioRequest, in_studio, own
 from projects.pages.fields import PercentField
+from projects.wording import in_shop_units
 
 if TYPE_CHECKING:
     from estimating.options import Tried
@@ -101,17 +102,19 @@ def _compared(job: Commission, choices: list[Choice]) -> dict[str, Any]:
     if present.estimate is None:
         return {"refusals": present.refusals}
     names = ["as it is", *(name for name, _ in asked)]
-    columns = [_column(name, tried) for name, tried in zip(names, (present, *others), strict=True)]
+    columns = [
+        _column(name, tried, job.studio) for name, tried in zip(names, (present, *others), strict=True)
+    ]
     return {"columns": columns, "currency": present.estimate.sheet.pricing.currency}
 
 
-def _column(name: str, tried: "Tried") -> dict[str, Any]:
+def _column(name: str, tried: "Tried", studio: Studio) -> dict[str, Any]:
     from estimating.answer import finished_mass_of
     from estimating.price.pricing import left_at
 
     found = tried.estimate
     if found is None:
-        return {"name": name, "refusals": tried.refusals}
+        return {"name": name, "refusals": [in_shop_units(words, studio) for words in tried.refusals]}
     slow = left_at(
         found.labour.high / 60,
         price=found.price,
