@@ -62,7 +62,7 @@ class HoursForm(RecordForm):
         """Show an entry's time: from when to when, or how long; a share of a stretch has only its minutes."""
         begins, ends = clock_of(entry, self.zone)
         if entry.stretch is None and begins:
-            self.initial |= {"begins": begins, "ends": ends, "minutes": ""}
+            self.initial.update({"begins": begins, "ends": ends, "minutes": ""})
             if ends:
                 self.fields["minutes"].help_text = f"{said_span(entry.minutes)}, from begin to end."
         elif entry.minutes is not None:
