@@ -118,7 +118,7 @@ def workshop_of(studio: models.Studio) -> Workshop:
         rates=rates.in_force,
         settings=_settings(studio, adhesive),
         usual_board=_usual_board(studio),
-        finish=_finish(_usual(models.Finish, studio)),
+        finish=finish_as_sheet(_usual(models.Finish, studio)),
         pricing=pricing_of(studio, adhesive=adhesive, commission=None),
         label=_label(adhesive),
         repeat_rate=rates.repeat_rate,
@@ -150,7 +150,7 @@ def sheet_data(
         "shop": _plain(asdict(_settings(studio, adhesive))),
         "adhesive": _plain(asdict(_label(adhesive))),
         "usual_board": _plain(asdict(_usual_board(studio))),
-        "finish": _plain(asdict(_finish(finish_of(design)))),
+        "finish": _plain(asdict(finish_as_sheet(finish_of(design)))),
         "pricing": pricing_data(pricing_of(studio, adhesive=adhesive, commission=commission)),
     }
     used = {key for one in parts for band in one.bands for key in band.all_woods}
@@ -308,7 +308,7 @@ def _usual_board(studio: models.Studio) -> UsualBoard:
     )
 
 
-def _finish(finish: models.Finish | None) -> Finish:
+def finish_as_sheet(finish: models.Finish | None) -> Finish:
     if finish is None:
         return Finish()
     return Finish(

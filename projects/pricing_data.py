@@ -2,7 +2,7 @@
 
 from dataclasses import asdict
 from decimal import Decimal
-from typing import Any, cast
+from typing import Any
 
 from estimating.terms import Pricing
 from projects import models
@@ -75,7 +75,7 @@ def gallery_share(commission: models.Commission) -> Decimal:
 
 def pricing_data(pricing: Pricing) -> dict[str, Any]:
     """Prices as the sheet has them: money as text, shares as numbers; nothing where nothing is said."""
-    section = cast(dict[str, Any], asdict(pricing))
+    section = asdict(pricing)
     section |= {name: float(section[name]) for name in SHARES}
     section["stage_shares"] = [float(share) for share in pricing.stage_shares]
     return {

@@ -15,7 +15,7 @@ from projects import models
 from projects.models.commissions import Stage
 
 if TYPE_CHECKING:
-    from estimating.work.learning import JobLog, Learned, Method
+    from estimating.work.learning import JobLog, Learned, Method, Record
     from estimating.work.wright import Curve
 
 MADE = (Stage.FINISHED, Stage.DELIVERED, Stage.CLOSED)
@@ -88,6 +88,14 @@ def _learned(rate: StandingRate, jobs: "tuple[JobLog, ...]", method: "Method", t
     from estimating.work.learning import learn
 
     return learn(rate, jobs, method=method, today=today)
+
+
+@lru_cache(maxsize=2048)
+def record_of(learned: "Learned", method: "Method") -> "Record":
+    """How well past estimates of an operation did: the jobs that taught it, each estimated from those before it."""
+    from estimating.work.learning import replayed
+
+    return replayed(learned.standing, [one.job for one in learned.jobs], method=method)
 
 
 def jobs_of(studio: models.Studio) -> "Mapping[str, Sequence[JobLog]]":

@@ -43,3 +43,35 @@ def test_the_page_s_worked_price_comes_out_to_the_cent(row: list[str]) -> None:
     price = make_price(cost, mean_hours=float(row[2]), pricing=pricing)
     found = (price.net, price.retail, price.gallery_share, price.tax, price.deposit, price.per_hour)
     assert [str(amount) for amount in found] == row[7:]
+
+
+TERMS = [
+    [cell.strip() for cell in line.strip("|").split("|")]
+    for line in PAGE.split("<!-- terms:")[1].split("<!-- worked:")[0].splitlines()
+    if re.match(r"\| \d", line)
+]
+
+
+def test_there_are_worked_terms_to_hold() -> None:
+    assert len(TERMS) >= 5
+
+
+@pytest.mark.parametrize("row", TERMS, ids=lambda row: " ".join(row[:8]))
+def test_the_page_s_worked_terms_come_out_to_the_cent(row: list[str]) -> None:
+    nothing = Decimal("0.00")
+    share, mode, step, fee, discount, bearer, freight, tax = row[:8]
+    pricing = Pricing(
+        margin=Decimal(0),
+        gallery_share=Decimal(share),
+        gallery_mode=mode,  # type: ignore[arg-type]
+        price_step=Decimal(step),
+        payment_fee=Decimal(fee),
+        discount=Decimal(discount),
+        discount_borne_by=bearer,  # type: ignore[arg-type]
+        freight=Decimal(freight),
+        tax=Decimal(tax),
+    )
+    cost = Cost(Decimal("1000.00"), nothing, nothing, nothing, nothing, nothing)
+    price = make_price(cost, mean_hours=1, pricing=pricing)
+    found = (price.net, price.retail, price.gallery_share, price.fee, price.total)
+    assert [str(amount) for amount in found] == row[8:]

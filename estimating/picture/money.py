@@ -9,7 +9,7 @@ from estimating.picture.svg import document, element, number, text_of
 _TEXT = 15.0
 _ROW = 30.0
 _BAR = 17.0
-_WIDTH = 420.0
+_WIDTH = 640.0
 _LETTER = 0.56
 """Mean width of a letter by its height, on the wide side: room is kept, no line is set by it."""
 

@@ -13,7 +13,7 @@ from estimating.work.learning_split import Part, Split, split
 OUTLIER = 3.0
 """Standard scores: what lies farther out is shown, and counts by (3 / score) squared. A choice of ours."""
 
-REPLAYED = 50
+REPLAYED = 30
 """How many of the last jobs are estimated again from what was logged before each."""
 
 
@@ -132,7 +132,8 @@ def learn(standing: StandingRate, jobs: Sequence[JobLog], *, method: Method, tod
     ]
     told = split(parts)
     shape = _shaped(standing, told)
-    weighed = _weighed(shape, jobs, faded, before)
+    if told.is_apart:
+        weighed = _weighed(shape, jobs, faded, before)
     seen = sums_of((_residual(shape, one.job), one.weight) for one in weighed)
     after = updated(before, seen, spent=1.0 if told.is_apart else 0.0)
     return Learned(standing, _scaled(shape, after, len(jobs)), weighed, told, after, seen.weight)

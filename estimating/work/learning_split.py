@@ -46,7 +46,7 @@ def split(jobs: Sequence[Part]) -> Split:
     if not any(job.setups for job in jobs) or not any(job.units for job in jobs):
         return Split(why_not="it has only one of the two")
     if sum(job.weight for job in jobs) < LEAST_WEIGHT:
-        return Split(why_not=f"that takes {LEAST_WEIGHT:g} jobs")
+        return Split(why_not=f"that takes jobs that count as {LEAST_WEIGHT:g} in all")
     factors, errors = _least_squares(jobs)
     if errors is None:
         return Split(why_not="every job had the same share of set-ups")

@@ -72,7 +72,7 @@ class Migration(migrations.Migration):
                         decimal_places=5,
                         default=1,
                         help_text="Average time of like pieces made together, each time their number doubles; "
-                        "set-ups apart. 100 %: no gain. Wright found 80 % for aircraft; yours stands below once "
+                        "set-ups apart. 100 %: no gain. Wright found 80 % for aircraft; yours stands above once "
                         "you have made a piece again.",
                         max_digits=6,
                         validators=between("0.5", "1"),

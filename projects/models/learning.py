@@ -40,7 +40,7 @@ class LearningSettings(StudioOwned):
         high=1,
         default=1,
         help_text="Average time of like pieces made together, each time their number doubles; set-ups apart. "
-        "100 %: no gain. Wright found 80 % for aircraft; yours stands below once you have made a piece again.",
+        "100 %: no gain. Wright found 80 % for aircraft; yours stands above once you have made a piece again.",
     )
 
     class Meta:

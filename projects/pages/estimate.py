@@ -55,7 +55,7 @@ def _page(request: StudioRequest, design: Design, *, job: Commission | None, **m
     except InvalidSheet as refusal:
         context["refusals"] = refusal.errors
         return render(request, "estimates/page.html", context, status=200)
-    context |= _shown(estimate, studio=request.studio)
+    context |= _shown(estimate, studio=request.studio, job=job)
     wrong = bool(more.get("offer_form") and more["offer_form"].errors)
     return render(request, "estimates/page.html", context, status=400 if wrong else 200)
 
@@ -65,7 +65,7 @@ def _to_buy(plan: "CuttingPlan") -> Counter["SawnBoard"]:
     return Counter(replace(board, strips=(), offcuts=()) for board in plan.boards if board.buy)
 
 
-def _shown(estimate: "Estimate", *, studio: Studio) -> dict[str, Any]:
+def _shown(estimate: "Estimate", *, studio: Studio, job: Commission | None) -> dict[str, Any]:
     from estimating.answer import finished_mass_of  # brings numpy, which other pages do without
 
     workings = Workings(estimate, studio)
@@ -80,15 +80,14 @@ def _shown(estimate: "Estimate", *, studio: Studio) -> dict[str, Any]:
         "to_buy": [(count, species[board.wood], board) for board, count in _to_buy(plan).items()],
         "boards": [(species[board.wood], board) for board in plan.boards],
         **wood_flow(estimate, studio=studio),
-        **money_flow(estimate, studio=studio),
+        **money_flow(estimate, studio=studio, job=job),
         **making(estimate, workings=workings, studio=studio),
         "operations": [
             (operation, workings.operation(operation)) for operation in estimate.labour.operations
         ],
-        "by_log": [
-            operation.name
+        "by_log": sum(
+            estimate.workshop.rates[operation.name].source.startswith("hours log")
             for operation in estimate.labour.operations
-            if estimate.workshop.rates[operation.name].source.startswith("hours log")
-        ],
+        ),
         "glue_ups": {glue_up.number: glue_up for glue_up in estimate.glue_ups},
     }

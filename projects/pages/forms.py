@@ -226,7 +226,8 @@ class TermsForm(RecordForm):
         given = super().clean() or {}
         for name in COMMISSION_TERMS:
             if name in given and given[name] in (None, ""):
-                given[name] = Commission._meta.get_field(name).get_default()
+                field: Any = Commission._meta.get_field(name)
+                given[name] = field.get_default()
         return given
 
 

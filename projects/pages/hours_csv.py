@@ -34,6 +34,7 @@ COLUMNS = {
     "commission": "commission",
     "operation": "operation",
     "how many": "quantity",
+    "set-ups": "setups",
     "note": "note",
     "who": "member",
 }
@@ -82,7 +83,7 @@ def _cells(entry: HoursEntry, studio: Studio, titles: Mapping[str, int]) -> list
         plain_text(Decimal(entry.minutes or 0)),
         title if clear else f"{title} ({number})",
         entry.operation,
-        "" if entry.quantity is None else plain_text(Decimal(entry.quantity)),
+        *("" if count is None else plain_text(Decimal(count)) for count in (entry.quantity, entry.setups)),
         entry.note,
         entry.member.user.get_username(),
     ]
@@ -203,7 +204,7 @@ def _value(name: str, text: str, names: Names) -> Any:
             return read_clock(text, is_end=name == "ended_at")
         case "minutes":
             return read_span(with_point(text))
-        case "quantity":
+        case "quantity" | "setups":
             return _count(text)
         case "commission":
             return _commission(text, names)

@@ -6,7 +6,7 @@ from django import forms
 from django.utils import timezone
 
 from projects.models import Commission, HoursEntry, StandingRate
-from projects.pages.hours_typed import clock_of, moment, read_clock, read_span
+from projects.pages.hours_typed import clock_of, moment, read_clock, read_span, said_span
 from projects.pages.record_form import RecordForm, refuse
 
 WHEN = ("worked_on", "begins", "ends")
@@ -26,6 +26,7 @@ def operation_field(form: RecordForm) -> forms.ChoiceField:
 def _short(label: str, help_text: str = "") -> forms.CharField:
     field = forms.CharField(label=label, max_length=20, required=False, help_text=help_text)
     field.widget.attrs |= {"class": "short figure"}
+    field.needed = True  # type: ignore[attr-defined]  # one or the other: the form says which is missing
     return field
 
 
@@ -34,7 +35,7 @@ class HoursForm(RecordForm):
 
     class Meta:
         model = HoursEntry
-        fields: ClassVar[Any] = ("operation", "worked_on", "minutes", "quantity", "note")
+        fields: ClassVar[Any] = ("operation", "worked_on", "minutes", "quantity", "setups", "note")
         widgets: ClassVar[Any] = {
             "worked_on": forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}),
         }
@@ -45,12 +46,14 @@ class HoursForm(RecordForm):
         self.fields["operation"] = operation_field(self)
         self.fields["worked_on"].label = "Day"
         self.fields["worked_on"].initial = lambda: timezone.localdate(timezone=self.zone)
+        # What stands there is compared with the entry itself, not with a second, hidden field.
+        self.fields["worked_on"].show_hidden_initial = False
         self.fields["minutes"] = _short("Time", "Minutes, or hours as 1:30.")
-        self.fields["begins"] = _short("or from", "9:15")
+        self.fields["begins"] = _short("or from", "As 9:15, by the bench's clock.")
         self.fields["ends"] = _short("to", "Past midnight: 25:00 is one o'clock.")
         self.fields["quantity"].label = "How many"
-        order = ["commission", "operation", "worked_on", "minutes", "begins", "ends", "quantity", "note"]
-        self.order_fields(order)
+        when = ["worked_on", "minutes", "begins", "ends"]
+        self.order_fields(["commission", "operation", *when, "quantity", "setups", "note"])
         entry: HoursEntry = self.instance
         if entry.pk:
             self._show(entry)
@@ -59,7 +62,9 @@ class HoursForm(RecordForm):
         """Show an entry's time: from when to when, or how long; a share of a stretch has only its minutes."""
         begins, ends = clock_of(entry, self.zone)
         if entry.stretch is None and begins:
-            self.initial |= {"begins": begins, "ends": ends, "minutes": ""}
+            self.initial.update({"begins": begins, "ends": ends, "minutes": ""})
+            if ends:
+                self.fields["minutes"].help_text = f"{said_span(entry.minutes)}, from begin to end."
         elif entry.minutes is not None:
             self.initial["minutes"] = format(entry.minutes.normalize(), "f")
         if entry.stretch is not None:

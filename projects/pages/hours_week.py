@@ -118,6 +118,7 @@ FIELDS = {
     "ended_at": "to",
     "minutes": "minutes",
     "quantity": "how many",
+    "setups": "set-ups",
     "note": "note",
 }
 

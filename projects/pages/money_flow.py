@@ -1,10 +1,13 @@
 """The section "Where the money goes": the picture, what is left an hour, and whether to take the work."""
 
+from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
+from django.utils import timezone
 from django.utils.safestring import SafeString, mark_safe
 
-from projects.models import Studio
+from projects.free_hours import free_hours
+from projects.models import Commission, Studio
 from projects.templatetags import turnery as show
 
 if TYPE_CHECKING:
@@ -24,8 +27,8 @@ WORDS = {
 }
 
 
-def money_flow(estimate: "Estimate", *, studio: Studio) -> dict[str, Any]:
-    """Pictures lying and upright, none where the price leaves less than nothing; what is left an hour."""
+def money_flow(estimate: "Estimate", *, studio: Studio, job: Commission | None) -> dict[str, Any]:
+    """Pictures lying and upright, none where the price leaves less than nothing; what is left an hour; a verdict."""
     from estimating.price.pricing import left_at
     from estimating.price.split import split
 
@@ -45,7 +48,26 @@ def money_flow(estimate: "Estimate", *, studio: Studio) -> dict[str, Any]:
     pictures = (
         [_picture(parts, estimate, studio, upright=upright) for upright in (False, True)] if drawable else []
     )
-    return {"money_pictures": pictures, "money_left": left, "money_work": parts[-1].amount}
+    shown = {"money_pictures": pictures, "money_left": left, "money_work": parts[-1].amount}
+    return shown if job is None else shown | _verdict(estimate, job, left)
+
+
+def _verdict(estimate: "Estimate", job: Commission, left: dict[str, Decimal]) -> dict[str, Any]:
+    """Should I take it: against the wanted earning, which is the labour rate where none is set, and the free hours."""
+    from estimating.price.take import verdict
+
+    labour, pricing = estimate.labour, estimate.sheet.pricing
+    wanted = pricing.labour_rate if pricing.wanted_hourly is None else pricing.wanted_hourly
+    bench = None
+    if job.promised_on is not None:
+        bench = free_hours(job.studio, until=job.promised_on, now=timezone.now(), besides=job)
+    found = verdict(
+        **left,
+        wanted=wanted,
+        hours=(labour.median / 60, labour.high / 60),
+        free=None if bench is None else bench.free,
+    )
+    return {"take": found, "wanted": wanted, "bench_hours": bench}
 
 
 def _picture(parts: "tuple[Part, ...]", estimate: "Estimate", studio: Studio, *, upright: bool) -> SafeString:

@@ -8,7 +8,7 @@ from operator import add
 from typing import TYPE_CHECKING
 
 from projects.models import Commission, LearningSettings, Studio
-from projects.rates import learned_of, method_of, settings_of, standing_of, untaught_of
+from projects.rates import learned_of, method_of, record_of, settings_of, standing_of, untaught_of
 from projects.templatetags import turnery as show
 
 if TYPE_CHECKING:
@@ -77,9 +77,7 @@ def _row(
 ) -> Row:
     if learned is None:
         return Row(rate, untaught=untaught)
-    from estimating.work.learning import replayed
-
-    record = replayed(rate, [one.job for one in learned.jobs], method=method_of(settings))
+    record = record_of(learned, method_of(settings))
     return Row(rate, learned, record, _working(learned, settings), untaught)
 
 

@@ -164,9 +164,10 @@ def keep_change(row: HoursEntry, before: Mapping[str, Any], what: HoursAct, *, b
 
 def as_kept(row: HoursEntry) -> dict[str, Any]:
     """An entry as its history keeps it: numbers and moments as text, the commission by id and by title."""
+    fields = {field.name: field for field in row._meta.concrete_fields}
     kept: dict[str, Any] = {"commission": row.commission_id, "title": row.commission.title}
     for name in KEPT:
-        value = row._meta.get_field(name).to_python(getattr(row, name))
+        value = fields[name].to_python(getattr(row, name))
         if isinstance(value, datetime.datetime):
             value = value.astimezone(datetime.UTC)
         is_number = name in ("minutes", "quantity", "setups") and value is not None

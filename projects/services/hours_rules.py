@@ -52,12 +52,13 @@ def near(entries: Iterable[HoursEntry]) -> list[HoursEntry]:
 
 
 def _as_entry(step: BenchStep) -> HoursEntry:
+    assert step.started_at is not None, "it runs"
     return HoursEntry(
         commission=step.commission,
         member=step.started_by,
         operation=step.name,
         started_at=step.started_at,
-        worked_on=step.started_at.date() if step.started_at else None,
+        worked_on=step.started_at.date(),
     )
 
 

@@ -16,7 +16,7 @@ from projects.models.fields import plain_text
 
 register = template.Library()
 
-SIGNS = {"USD": "$", "EUR": "€", "GBP": "£"}
+SIGNS = frozenset({"USD", "EUR", "GBP"})
 DASH = "–"
 _A_DAY = 24 * 60
 
@@ -27,16 +27,24 @@ def _is_figure(value: Any) -> bool:
 
 @register.filter
 def money(amount: Any, currency: str = "") -> str:
-    """`$1,182.50`; the code before it where the sign would not be known to all: `CHF 1,182.50`."""
+    """`$1,182.50`; the code before it where the sign would not be known to all: `CHF 1,182.50`.
+
+    Written by Babel with the decimals of ISO 4217: the locales' own table has those in daily use, which are fewer for
+    some currencies, and a price printed so would not be the price that is kept.
+    """
+    from babel.numbers import format_currency  # brings its tables, which most requests do without
+
     if amount is None or amount == "":
         return DASH
     digits = minor_digits(currency)
     places = 2 if digits is None else digits
     value = Decimal(str(amount)).quantize(Decimal(1).scaleb(-places), rounding=ROUND_HALF_UP)
-    written = f"{abs(value):,.{places}f}"
-    sign = "−" if value < 0 else ""
-    known = SIGNS.get(currency)
-    return f"{sign}{known}{written}" if known else f"{currency} {sign}{written}".strip()
+    value += 0  # a rounded loss of less than a coin is nothing, not minus nothing
+    figures = f"#,##0.{'0' * places}" if places else "#,##0"
+    sign, minus = ("¤", "−¤") if currency in SIGNS else ("¤¤ ", "¤¤ −")
+    pattern = f"{sign}{figures};{minus}{figures}"
+    written: str = format_currency(value, currency, format=pattern, locale="en", currency_digits=False)
+    return written.strip()
 
 
 @register.filter

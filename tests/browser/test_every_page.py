@@ -22,7 +22,7 @@ PAGES = [
     *("/sawing/", "/sawing/new/", "/sawing/new/?job={job}"),
     *("/hours/", "/hours/import/"),
     *("/bench/", "/calendar/", "/calendar/feed/", "/jobs/{job}/calendar/", "/shop/bench-hours/"),
-    *("/shop/", "/shop/settings/", "/shop/prices/", "/shop/rates/", "/shop/rates/new/"),
+    *("/shop/", "/shop/settings/", "/shop/prices/", "/shop/rates/", "/shop/rates/new/", "/shop/rates/yours/"),
     *("/shop/adhesives/", "/shop/adhesives/new/", "/shop/finishes/", "/shop/finishes/new/"),
     *("/studio/", "/studio/people/new/", "/account/password/", "/account/log-in/", "/there/is/nothing/here/"),
 ]

@@ -57,7 +57,7 @@ def test_the_jobs_keep_their_standing_minutes_in_the_geometric_mean() -> None:
 @pytest.mark.parametrize(
     ("jobs", "why"),
     [
-        (logged(setup=20, unit=2)[: int(LEAST_WEIGHT) - 1], "takes 8 jobs"),
+        (logged(setup=20, unit=2)[: int(LEAST_WEIGHT) - 1], "count as 8 in all"),
         (logged(setup=20, unit=2, counts=[(n, 10 * n) for n in range(1, 12)]), "same share"),
         (
             logged(setup=20, unit=2, noise=0.4, counts=[(n, 10 * n + n % 2) for n in range(1, 12)]),

@@ -10,7 +10,7 @@ from django.core.exceptions import ValidationError
 from django.utils import timezone
 
 from projects.models import BenchStep, BenchTap, Commission, HoursChange, HoursEntry, Member, Studio
-from projects.services import hours
+from projects.services import hours, hours_rules
 from projects.services.bench import bench_tap
 from tests.factories import BenchStepFactory, CommissionFactory, RateFactory
 
@@ -60,6 +60,18 @@ def test_the_shares_of_one_stretch_are_timed_and_no_overlap(
     with pytest.raises(ValidationError, match="This overlaps with “"):
         _sand(job, maker, began + 10 * MINUTE, began + 40 * MINUTE)
     _sand(job, maker, began + 31 * MINUTE, began + 40 * MINUTE)
+
+
+def test_entries_of_one_stretch_meet_others_and_not_one_another(
+    maker: Member, step: BenchStep, job: Commission
+) -> None:
+    began = timezone.now() - 60 * MINUTE
+    _tap(maker, step, "start", at=began)
+    _tap(maker, step, "end", at=began + 30 * MINUTE)
+    one, two = HoursEntry.objects.all()
+    assert hours_rules.met(one, [one, two]) is None
+    two.stretch = uuid4()
+    assert hours_rules.met(one, [one, two]) == two
 
 
 def test_steps_of_several_commissions_tapped_one_after_the_other_are_no_overlap(

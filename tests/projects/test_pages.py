@@ -25,7 +25,7 @@ ALONE = [
     *("/rack/import/", "/hours/", "/hours/import/"),
     *("/rack/woods/", "/rack/woods/new/", "/shop/", "/shop/settings/", "/shop/prices/", "/shop/rates/"),
     *("/shop/rates/new/", "/shop/adhesives/", "/shop/adhesives/new/", "/shop/finishes/"),
-    *("/shop/finishes/new/", "/studio/", "/account/password/"),
+    *("/shop/rates/yours/", "/shop/finishes/new/", "/studio/", "/account/password/"),
 ]
 OF_A_ROW = [
     *("/jobs/{job}/", "/jobs/{job}/change/", "/jobs/{job}/agreed/", "/jobs/{job}/drawing/"),

@@ -1,6 +1,7 @@
 """The page of the studio's own rates: what it shows of the log, how it is set, and who may see it."""
 
 import datetime
+import re
 from decimal import Decimal
 from typing import Any
 
@@ -67,7 +68,7 @@ def test_the_page_shows_what_the_method_makes_of_the_log(as_alice: Browser, stud
     assert f'data-head="held">{record.within} of 3<' in cells
     assert f'data-head="took, × estimate">{record.bias:.2f}<' in cells
     assert f"The standing minutes times {learned.factor:.2f}" in cells
-    assert "not told apart: that takes 8 jobs" in cells
+    assert "not told apart: that takes jobs that count as 8 in all" in cells
     assert 'data-head="jobs">0<' in _cells(page, "rip strips")
 
 
@@ -168,7 +169,7 @@ def test_the_page_asks_the_database_no_more_for_many_jobs(as_alice: Browser, stu
 def test_the_estimate_says_which_rates_are_the_studio_s_own(as_alice: Browser, studio: Studio) -> None:
     (job,) = log(studio, 40)
     page = _text(as_alice.get(f"/jobs/{job.pk}/estimate/"))
-    assert f"By your own hours log: {CROSSCUT}. The rest by standing rates." in page
+    assert re.search(r"1 of \d\d operations goes by your own hours log, the rest by standing rates", page)
     assert "From your hours log, 1 job." in page
     assert "A standing rate." in page
     assert workshop_of(studio).rates[CROSSCUT].source == "hours log, 1 job"
@@ -182,3 +183,21 @@ def test_a_set_of_pieces_says_by_what_it_gains(as_alice: Browser, studio: Studio
     gained = "Minutes a unit are those of 4 like pieces, at 85 % a doubling."
     assert gained in operations["turn outside"]
     assert gained not in operations["design and drawings"]
+
+
+def test_set_ups_that_were_typed_teach(as_alice: Browser, studio: Studio) -> None:
+    """Twelve set-ups of 4 minutes and 100 segments of 0.2 are the standing 68 minutes: nothing is learned but that."""
+    RateFactory(studio=studio)
+    job = CommissionFactory(studio=studio)
+    typed = {
+        "operation": CROSSCUT,
+        "worked_on": "2026-03-02",
+        "minutes": "68",
+        "quantity": "100",
+        "setups": "12",
+    }
+    as_alice.post("/hours/new/", {"commission": job.pk, **typed})
+    rate = workshop_of(studio).rates[CROSSCUT]
+    assert rate.source == "hours log, 1 job"
+    assert rate.setup_minutes == pytest.approx(4)
+    assert rate.minutes_per_unit == pytest.approx(0.2)
