@@ -19,11 +19,8 @@ WALL = {"inside": "wall", "wall": 7, "floor": 8}
 BODY = {
     "name": "body",
     "allowance_top": 0,
-    "held": "tenon",
-    "held_depth": 6,
-    "held_parting": 3,
-    "close_at": [50],
-    "build_from": "rim",
+    **{"held": "tenon", "held_depth": 6, "held_parting": 3},
+    **{"close_at": [50], "build_from": "rim"},
     "form": {
         "outer": [[0, 30], [50, 62, "corner"], [100, 40]],
         "curve": "smooth",
