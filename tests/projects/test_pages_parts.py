@@ -16,11 +16,11 @@ from tests.factories import DesignFactory
 from tests.projects.boards import HTMX, fields
 
 WALL = {"inside": "wall", "wall": 7, "floor": 8}
+HOLD = {"held": "tenon", "held_depth": 6, "held_parting": 3, "close_at": [50], "build_from": "rim"}
 BODY = {
     "name": "body",
     "allowance_top": 0,
-    **{"held": "tenon", "held_depth": 6, "held_parting": 3},
-    **{"close_at": [50], "build_from": "rim"},
+    **HOLD,
     "form": {
         "outer": [[0, 30], [50, 62, "corner"], [100, 40]],
         "curve": "smooth",
