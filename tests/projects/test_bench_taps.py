@@ -301,4 +301,6 @@ def test_minutes_are_split_to_the_hundredth_by_share(spent: Decimal, shares: dic
     assert all(part >= 0 for part in parts.values())
     total = sum(shares.values())
     if total > 0:
-        assert all(abs(float(parts[name]) - float(spent) * (shares[name] / total)) <= 0.0101 for name in shares)
+        assert all(
+            abs(float(parts[name]) - float(spent) * (shares[name] / total)) <= 0.0101 for name in shares
+        )
