@@ -323,7 +323,7 @@ def test_a_commission_with_hours_is_declined_and_not_deleted(studio: Studio, bob
 
 def test_minutes_follow_from_start_and_end(studio: Studio, bob: Any) -> None:
     RateFactory(studio=studio)
-    start = datetime.datetime(2027, 3, 1, 8, 0, tzinfo=datetime.UTC)
+    start = datetime.datetime(2026, 3, 2, 8, 0, tzinfo=datetime.UTC)
     entry = hours.hours_log(
         commission=CommissionFactory(studio=studio),
         member=bob.member,
