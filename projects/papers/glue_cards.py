@@ -223,13 +223,12 @@ def _stands(card: "Card") -> str:
 def _first(before: "Before", estimate: "Estimate", studio: Studio) -> str:
     of, mm = runs(before.of) if before.of else "", size_unit(before.mm, studio)
     woods = " and ".join(estimate.workshop.woods[key].name for key in before.woods)
-    cleaner = estimate.sheet.label.cleaner
     return {
         "spacers": f"Dry spacers between the halves of ring {of}: only the joints within each half are glued.",
         "true_halves": f"True both ends of each half on one plane, {mm} off each: ring {of}.",
         "true_faces": f"True both faces, {mm} off each at the most: layers {of}.",
         "turn_inside": f"Turn and sand the inside of layers {of} now: once this joint is closed no tool reaches it.",
-        "wipe_oily": f"Wipe {woods} just before gluing{f' with {cleaner}' if cleaner else ''}: it is oily.",
+        "wipe_oily": f"Wipe {woods} with a fresh cloth and a solvent just before gluing: oil keeps glue off.",
         "wax_mandrel": f"Wax or tape the mandrel, {mm}, so that nothing sticks to it.",
         "set_pins": "Set the pins of the jig for the first course, and wax them.",
         "bore": f"Bore layers {of} to {mm} and try the plug dry.",
