@@ -1,7 +1,10 @@
 """Photos from the bench: drawn anew before they are kept, so that nothing but the picture itself is kept."""
 
 import io
+import threading
 import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Any
 
 from django.core.exceptions import ValidationError
@@ -27,7 +30,7 @@ def photo_cleaned(upload: File) -> ContentFile:
     # Imported here since nothing else on a page needs it.
     from PIL import Image, UnidentifiedImageError
 
-    with warnings.catch_warnings():
+    with _whole_alone(), warnings.catch_warnings():
         # The limit below is ours, and said in words.
         warnings.simplefilter("ignore", Image.DecompressionBombWarning)
         try:
@@ -38,6 +41,22 @@ def photo_cleaned(upload: File) -> ContentFile:
             raise ValidationError({"photo": _too_many()}) from None
         except (UnidentifiedImageError, OSError, SyntaxError, ValueError, TypeError, EOFError, KeyError):
             raise ValidationError({"photo": _UNREADABLE}) from None
+
+
+_LOCK = threading.Lock()
+
+
+@contextmanager
+def _whole_alone() -> Iterator[None]:
+    """Have a picture that was cut short refused: the printer of papers, once loaded, lets such pass everywhere."""
+    from PIL import ImageFile
+
+    with _LOCK:
+        lenient, ImageFile.LOAD_TRUNCATED_IMAGES = ImageFile.LOAD_TRUNCATED_IMAGES, False
+        try:
+            yield
+        finally:
+            ImageFile.LOAD_TRUNCATED_IMAGES = lenient
 
 
 def _too_many() -> str:

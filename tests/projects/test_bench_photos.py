@@ -10,7 +10,7 @@ from uuid import uuid4
 import pytest
 from django.core.exceptions import ValidationError
 from django.core.files.uploadedfile import SimpleUploadedFile
-from PIL import Image, ImageDraw
+from PIL import Image, ImageDraw, ImageFile
 
 from projects.models import BenchTap, Member, StepNote
 from projects.services.bench import bench_tap
@@ -116,7 +116,10 @@ def test_what_is_no_photo_is_refused(content: bytes) -> None:
     assert "no photo that can be read" in _refusal(SimpleUploadedFile("photo.jpg", content))
 
 
-def test_a_photo_cut_short_is_refused() -> None:
+@pytest.mark.parametrize("lenient", [False, True])
+def test_a_photo_cut_short_is_refused(lenient: bool, monkeypatch: pytest.MonkeyPatch) -> None:
+    # The printer of papers sets this for the whole process as it is loaded.
+    monkeypatch.setattr(ImageFile, "LOAD_TRUNCATED_IMAGES", lenient)
     whole = _file(_picture((1200, 900))).read()
     assert "no photo that can be read" in _refusal(SimpleUploadedFile("photo.jpg", whole[: len(whole) // 2]))
 
