@@ -31,7 +31,7 @@ class Migration(migrations.Migration):
         migrations.AddField(
             model_name='shopsettings',
             name='half_true',
-            field=projects.models.fields.TidyDecimalField(decimal_places=3, default=Decimal('0.2'), help_text='Wood taken off each end face of a half ring to bring both on one plane. Usual: 0.2 mm a face, 0.1 to 0.5 met. Outer allowance must also carry (A_o/cos phi) n e/2.', max_digits=9, validators=[django.core.validators.MinValueValidator(Decimal('0'), message='Must be at least %(limit_value)s.'), django.core.validators.MaxValueValidator(Decimal('20'), message='Must be at most %(limit_value)s.')], verbose_name='truing a half ring'),
+            field=projects.models.fields.TidyDecimalField(decimal_places=3, default=Decimal('0.2'), help_text='Wood taken off each end face of a half ring to bring both on one plane. Usual: 0.2 mm a face, 0.1 to 0.5 met. What the halves end up out of round comes out of the outside allowance: outer apothem / cos(miter) x segments x error / 2.', max_digits=9, validators=[django.core.validators.MinValueValidator(Decimal('0'), message='Must be at least %(limit_value)s.'), django.core.validators.MaxValueValidator(Decimal('20'), message='Must be at most %(limit_value)s.')], verbose_name='truing a half ring'),
         ),
         migrations.AddField(
             model_name='shopsettings',
