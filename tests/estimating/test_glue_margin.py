@@ -16,6 +16,9 @@ from estimating.shape.overlap import Course, contact_areas
 from tests.estimating.sheets import modest
 from tests.estimating.test_overlap import Layer, circle, course, disc, shape, some_layers
 
+margins = st.one_of(st.just(0.0), st.floats(1e-6, 9))
+"""mm; shapely's buffer loses whole segments where it is thinner than what a coordinate can hold."""
+
 closed_layers = st.tuples(
     st.integers(3, 40), st.just(0.0), st.floats(40, 120), st.floats(10, 35), st.floats(-400, 400)
 )
@@ -93,7 +96,7 @@ def test_of_two_parts_each_has_its_margins_and_none_lies_between_them() -> None:
 
 
 @modest
-@given(closed_layers, closed_layers, st.floats(0, 9))
+@given(closed_layers, closed_layers, margins)
 @example((12, 0.0, 100.0, 30.0, 0.0), (12, 0.0, 95.0, 25.0, 15.0), 3.0)
 def test_a_face_is_coated_where_shapelys_buffer_of_the_other_reaches(
     layer: Layer, other: Layer, margin: float
@@ -111,7 +114,7 @@ def test_a_face_is_coated_where_shapelys_buffer_of_the_other_reaches(
 
 
 @modest
-@given(some_layers, st.floats(30, 130), st.sampled_from([0.0, 6.0]), st.floats(0, 9))
+@given(some_layers, st.floats(30, 130), st.sampled_from([0.0, 6.0]), margins)
 def test_a_face_under_a_disc_is_coated_where_a_round_buffer_reaches(
     layer: Layer, outer: float, inner: float, margin: float
 ) -> None:
@@ -122,7 +125,7 @@ def test_a_face_under_a_disc_is_coated_where_a_round_buffer_reaches(
 
 
 @modest
-@given(some_layers, some_layers, st.floats(0, 9))
+@given(some_layers, some_layers, margins)
 def test_open_layers_are_coated_inwards_and_outwards_and_never_beyond_a_buffer(
     layer: Layer, other: Layer, margin: float
 ) -> None:
