@@ -130,7 +130,7 @@ def test_open_layers_are_coated_inwards_and_outwards_and_never_beyond_a_buffer(
     layer: Layer, other: Layer, margin: float
 ) -> None:
     face, there = shape(layer), shape(other)
-    assume(there.is_valid)  # type: ignore[attr-defined]  # segments that touch have no sound buffer
+    assume(other[1] > 0)  # shapely's buffer of segments that touch leaves slivers out
     reach = there.buffer(margin, join_style="mitre", mitre_limit=1000.0)  # type: ignore[attr-defined]
     most = face.intersection(reach).area  # type: ignore[attr-defined]
     least = face.intersection(there).area  # type: ignore[attr-defined]
