@@ -1,42 +1,18 @@
 """Two who tap at once, each with a connection of their own: every tap is done once, and hours are logged once."""
 
 from collections.abc import Callable
-from threading import Barrier, Thread
 from typing import Any
 from uuid import uuid4
 
 import pytest
-from django.db import connection
 
 from projects.models import BenchStep, BenchTap, HoursEntry, Member
 from projects.services.bench import bench_tap, settle
 from tests.factories import BenchStepFactory, MemberFactory
+from tests.projects.threads import at_once
 
 pytestmark = pytest.mark.django_db(transaction=True)
 TIMES = 8
-
-
-def _at_once(*doings: Callable[[], Any]) -> list[Any]:
-    """What came of each, done in threads that start together; an error stands in its place."""
-    start = Barrier(len(doings))
-    came: list[Any] = [None] * len(doings)
-
-    def do(place: int) -> None:
-        try:
-            start.wait(timeout=20)
-            came[place] = doings[place]()
-        except Exception as error:
-            came[place] = error
-        finally:
-            connection.close()
-
-    threads = [Thread(target=do, args=(place,)) for place in range(len(doings))]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join(timeout=60)
-        assert not thread.is_alive()
-    return came
 
 
 def _tapping(member: Member, step: BenchStep, act: str, uuid: Any) -> Callable[[], BenchTap]:
@@ -57,7 +33,7 @@ def test_one_tap_sent_twice_at_once_is_one_tap_and_logs_once() -> None:
         step = BenchStepFactory(commission__studio=maker.studio)
         bench_tap(member=maker, uuid=uuid4(), act="start", step=step)
         once = uuid4()
-        came = _at_once(*[_tapping(maker, step, "end", once)] * 3)
+        came = at_once(*[_tapping(maker, step, "end", once)] * 3)
         assert {type(one) for one in came} == {BenchTap}, came
         assert len({one.pk for one in came}) == 1
         assert {one.outcome for one in came} == {"Done. 0 min logged."}
@@ -70,7 +46,7 @@ def test_two_ends_of_one_step_log_its_hours_once() -> None:
     for _ in range(TIMES):
         step = BenchStepFactory(commission__studio=maker.studio)
         bench_tap(member=maker, uuid=uuid4(), act="start", step=step)
-        came = _at_once(*(_tapping(maker, step, "end", uuid4()) for _ in range(2)))
+        came = at_once(*(_tapping(maker, step, "end", uuid4()) for _ in range(2)))
         assert sorted(one.accepted for one in came) == [False, True], came
         assert HoursEntry.objects.filter(commission=step.commission).count() == 1
 
@@ -79,7 +55,7 @@ def test_of_two_steps_started_at_once_by_one_member_one_runs() -> None:
     maker = MemberFactory()
     for _ in range(TIMES):
         steps = [BenchStepFactory(commission__studio=maker.studio) for _ in range(2)]
-        came = _at_once(*(_tapping(maker, step, "start", uuid4()) for step in steps))
+        came = at_once(*(_tapping(maker, step, "start", uuid4()) for step in steps))
         assert sorted(one.accepted for one in came) == [False, True], came
         (running,) = BenchStep.objects.filter(started_by=maker, state="running")
         bench_tap(member=maker, uuid=uuid4(), act="end", step=running)
@@ -90,7 +66,7 @@ def test_of_two_members_who_start_one_step_at_once_one_has_it() -> None:
     other = MemberFactory(studio=maker.studio)
     for _ in range(TIMES):
         step = BenchStepFactory(commission__studio=maker.studio)
-        came = _at_once(*(_tapping(who, step, "start", uuid4()) for who in (maker, other)))
+        came = at_once(*(_tapping(who, step, "start", uuid4()) for who in (maker, other)))
         assert sorted(one.accepted for one in came) == [False, True], came
         step.refresh_from_db()
         (whose,) = (one.member_id for one in came if one.accepted)
@@ -104,7 +80,7 @@ def test_a_page_that_settles_while_another_taps_breaks_nothing() -> None:
         step = BenchStepFactory(commission__studio=maker.studio, key="g")
         cure = BenchStepFactory(commission=step.commission, key="g.cure", kind="cure", minutes=0, after=["g"])
         bench_tap(member=maker, uuid=uuid4(), act="start", step=step)
-        came = _at_once(
+        came = at_once(
             _tapping(maker, step, "end", uuid4()),
             lambda: settle(studio=maker.studio),
             lambda: settle(studio=maker.studio),

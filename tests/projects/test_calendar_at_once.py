@@ -2,43 +2,19 @@
 
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
-from threading import Barrier, Thread
 from typing import Any
 from uuid import uuid4
 
 import pytest
-from django.db import connection
 
 from projects.models import BenchStep, CalendarPlan, JobDates, Member, Studio
 from projects.services.bench import bench_tap
 from projects.services.calendar import calendar_plan
 from tests.factories import CommissionFactory, MemberFactory
+from tests.projects.threads import at_once
 
 pytestmark = pytest.mark.django_db(transaction=True)
 MONDAY = datetime(2026, 11, 2, 7, tzinfo=UTC)
-
-
-def _at_once(*doings: Callable[[], Any]) -> list[Any]:
-    """What came of each, done in threads that start together; an error stands in its place."""
-    start = Barrier(len(doings))
-    came: list[Any] = [None] * len(doings)
-
-    def do(place: int) -> None:
-        try:
-            start.wait(timeout=20)
-            came[place] = doings[place]()
-        except Exception as error:
-            came[place] = error
-        finally:
-            connection.close()
-
-    threads = [Thread(target=do, args=(place,)) for place in range(len(doings))]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join(timeout=120)
-        assert not thread.is_alive()
-    return came
 
 
 def _planning(studio: Studio, now: datetime) -> Callable[[], CalendarPlan]:
@@ -51,7 +27,7 @@ def test_of_two_plans_made_at_once_the_later_gathered_stands_whole() -> None:
     jobs = [CommissionFactory(studio=studio, stage="making") for _ in range(2)]
     moments = [MONDAY, MONDAY + timedelta(days=3)]
     for turn in range(2):
-        came = _at_once(*(_planning(studio, now) for now in (moments if turn else reversed(moments))))
+        came = at_once(*(_planning(studio, now) for now in (moments if turn else reversed(moments))))
         assert not any(isinstance(one, Exception) for one in came), came
         plan = CalendarPlan.objects.get()
         assert plan.planned_at == moments[1]
@@ -79,7 +55,7 @@ def test_a_tap_while_the_calendar_is_planned_is_neither_lost_nor_undone() -> Non
             payload={"minutes": 12},
         )
 
-    came = _at_once(_planning(maker.studio, MONDAY + timedelta(hours=1)), tapping)
+    came = at_once(_planning(maker.studio, MONDAY + timedelta(hours=1)), tapping)
     assert not any(isinstance(one, Exception) for one in came), came
     done = BenchStep.objects.get(pk=step)
     assert (done.state, done.ended_by) == ("done", maker)
