@@ -4,12 +4,13 @@ from projects.models.adhesives import Adhesive
 from projects.models.bands import Band
 from projects.models.bench import AsBuilt, BenchStep, BenchTap, Mishap, StepNote
 from projects.models.calendar import BenchHours, BenchSettings, CalendarPlan, DayOff, FeedAddress, JobDates
-from projects.models.commissions import Commission, Quote
+from projects.models.commissions import Commission
 from projects.models.designs import Design
 from projects.models.learning import LearningSettings
 from projects.models.making import HoursChange, HoursEntry
 from projects.models.moisture import MoistureReading
 from projects.models.parts import Form, Part
+from projects.models.quotes import Quote
 from projects.models.rack import Board, BoardEvent, Reservation
 from projects.models.saw_settings import SawSetting
 from projects.models.sawing import PlannedBoard, SawingPlan

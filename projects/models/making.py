@@ -1,7 +1,5 @@
 """The hours log: time spent on a commission, by operation; and what was changed or taken out of it since."""
 
-from typing import Any, ClassVar
-
 from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import F, Q
@@ -9,7 +7,8 @@ from django.utils import timezone
 
 from projects.models.commissions import Commission
 from projects.models.fields import decimal_field, one_of, within
-from projects.models.owned import StudioOwned, StudioQuerySet
+from projects.models.kept import Kept
+from projects.models.owned import StudioOwned
 from projects.models.studio import Member
 
 
@@ -109,19 +108,7 @@ class HoursAct(models.TextChoices):
     TAKEN_OUT = "taken_out", "taken out"
 
 
-class HoursChangeQuerySet(StudioQuerySet):
-    """History, which is neither changed nor thrown away in bulk."""
-
-    def update(self, **kwargs: Any) -> int:
-        """Refuse."""
-        raise ValidationError(HoursChange.KEPT)
-
-    def delete(self) -> tuple[int, dict[str, int]]:
-        """Refuse."""
-        raise ValidationError(HoursChange.KEPT)
-
-
-class HoursChange(StudioOwned):
+class HoursChange(Kept):
     """An entry as it was before it was changed or taken out, when, and by whom. Only ever added.
 
     `entry_number` is the entry's id, which outlives the entry; `before` has its fields, days and moments by ISO 8601.
@@ -140,8 +127,6 @@ class HoursChange(StudioOwned):
     by = models.ForeignKey(Member, models.SET_NULL, null=True, blank=True, related_name="+")
     at = models.DateTimeField(default=timezone.now)
 
-    objects: ClassVar[Any] = HoursChangeQuerySet.as_manager()
-
     class Meta:
         ordering = ["-at", "-pk"]
         indexes = [models.Index(fields=["entry_number"], name="hours_change_by_entry")]
@@ -149,13 +134,3 @@ class HoursChange(StudioOwned):
 
     def __str__(self) -> str:
         return f"entry {self.entry_number} {self.get_what_display()}"
-
-    def save(self, *args: Any, **kwargs: Any) -> None:
-        """Add it; refuse to change one that is there."""
-        if not self._state.adding:
-            raise ValidationError(self.KEPT)
-        super().save(*args, **kwargs)
-
-    def delete(self, *args: Any, **kwargs: Any) -> tuple[int, dict[str, int]]:
-        """Refuse."""
-        raise ValidationError(self.KEPT)

@@ -9,6 +9,7 @@ from django.db.models import F, Q
 
 from projects.models.commissions import Commission
 from projects.models.fields import LARGEST_MM, length_field, money_field, one_of, plain_text, within
+from projects.models.kept import Kept
 from projects.models.owned import StudioOwned, StudioQuerySet
 from projects.models.shop import Wood
 from projects.models.studio import Member
@@ -232,19 +233,7 @@ class Reservation(StudioOwned):
             raise ValidationError({"board": "Choose a board of this studio."})
 
 
-class BoardEventQuerySet(StudioQuerySet):
-    """History, which is neither changed nor thrown away in bulk."""
-
-    def update(self, **kwargs: Any) -> int:
-        """Refuse."""
-        raise ValidationError(BoardEvent.KEPT)
-
-    def delete(self) -> tuple[int, dict[str, int]]:
-        """Refuse."""
-        raise ValidationError(BoardEvent.KEPT)
-
-
-class BoardEvent(StudioOwned):
+class BoardEvent(Kept):
     """One thing that happened to boards: how many it met, and how many lay there afterwards. Only ever added."""
 
     KEPT = "The history of a board is only added to."
@@ -260,21 +249,9 @@ class BoardEvent(StudioOwned):
     commission = models.ForeignKey(Commission, models.SET_NULL, null=True, blank=True, related_name="+")
     note = models.TextField(blank=True)
 
-    objects: ClassVar[Any] = BoardEventQuerySet.as_manager()
-
     class Meta:
         ordering = ["-at", "-pk"]
         constraints = [one_of("board_event", "what", Happening)]
 
     def __str__(self) -> str:
         return f"{self.count} {self.get_what_display()}"
-
-    def save(self, *args: Any, **kwargs: Any) -> None:
-        """Add it; refuse to change one that is there."""
-        if not self._state.adding:
-            raise ValidationError(self.KEPT)
-        super().save(*args, **kwargs)
-
-    def delete(self, *args: Any, **kwargs: Any) -> tuple[int, dict[str, int]]:
-        """Refuse."""
-        raise ValidationError(self.KEPT)

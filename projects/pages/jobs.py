@@ -10,7 +10,8 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from projects.models import Client, Commission, Design
-from projects.models.commissions import OPEN_STAGES, QuoteState, Stage
+from projects.models.commissions import OPEN_STAGES, Stage
+from projects.models.quotes import QuoteState
 from projects.pages.access import StudioRequest, in_studio, own
 from projects.pages.forms import CommissionForm, DesignChoiceForm, TermsForm
 from projects.pages.hours_forms import HoursForm

@@ -15,7 +15,7 @@ from estimating.errors import InvalidSheet
 from projects.drawings import quote_drawing
 from projects.estimates import estimate_design
 from projects.models import Commission, Design, Quote, Studio, Wood
-from projects.models.commissions import QuoteState
+from projects.models.quotes import QuoteState
 from projects.pages.access import StudioRequest, in_studio, own
 from projects.pages.counts import counts
 from projects.pages.forms import QuoteForm

@@ -12,7 +12,8 @@ from estimating.errors import InvalidSheet
 from projects.drawings import quote_drawing
 from projects.estimates import estimate_design, finish_of, sheet_data
 from projects.models import Commission, Quote, Studio, Wood
-from projects.models.commissions import QuoteState, Stage
+from projects.models.commissions import Stage
+from projects.models.quotes import QuoteState
 from projects.services.saving import changed, checked
 
 LETTERHEAD = (

@@ -10,7 +10,7 @@ from django.core.management.base import BaseCommand, CommandError
 
 from projects.demo import STUDIO
 from projects.models import Quote
-from projects.models.commissions import QuoteState
+from projects.models.quotes import QuoteState
 
 
 class Command(BaseCommand):
