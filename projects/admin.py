@@ -171,6 +171,7 @@ admin.site.register(
         models.AsBuilt,
         models.BenchHours,
         models.BenchSettings,
+        models.CarriageRate,
         models.Client,
         models.Commission,
         models.DayOff,

@@ -4,6 +4,7 @@ from projects.models.adhesives import Adhesive
 from projects.models.bands import Band
 from projects.models.bench import AsBuilt, BenchStep, BenchTap, Mishap, StepNote
 from projects.models.calendar import BenchHours, BenchSettings, CalendarPlan, DayOff, FeedAddress, JobDates
+from projects.models.carriage import CarriageRate
 from projects.models.commissions import Commission
 from projects.models.designs import Design
 from projects.models.learning import LearningSettings
@@ -29,6 +30,7 @@ __all__ = [
     "Board",
     "BoardEvent",
     "CalendarPlan",
+    "CarriageRate",
     "Client",
     "Commission",
     "DayOff",

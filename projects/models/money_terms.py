@@ -6,7 +6,13 @@ from typing import Any
 from django.core.exceptions import ValidationError
 from django.db import models
 
-from projects.models.fields import money_field, one_of, share_field, within
+from projects.models.fields import decimal_field, length_field, money_field, one_of, share_field, within
+
+BOX_KG_M2 = 100
+"""The heaviest a square metre of a box may be."""
+
+DIVISORS = (100, 100_000)
+"""What a kilogram of carriage may take up, cm³: from and to."""
 
 
 class PriceFrom(models.TextChoices):
@@ -37,6 +43,20 @@ class FeePayer(models.TextChoices):
 
     STUDIO = "studio", "you"
     GALLERY = "gallery", "the gallery"
+
+
+class Sold(models.TextChoices):
+    """How several pieces are sold."""
+
+    EACH = "each", "each by itself"
+    SET = "set", "together, as a pair or a set"
+
+
+class AmountFrom(models.TextChoices):
+    """Where an amount for carriage comes from."""
+
+    GIVEN = "given", "as written here"
+    WORKED_OUT = "worked_out", "worked out from the box"
 
 
 class TaxBy(models.TextChoices):
@@ -77,6 +97,16 @@ def _cost(name: str, words: str) -> Any:
     )
 
 
+def _own_tax(name: str, *, empty: str) -> Any:
+    return share_field(f"tax on {name}", null=True, blank=True, help_text=f"Empty: {empty}.")
+
+
+def _amount_from(name: str, words: str) -> Any:
+    return models.CharField(
+        name, max_length=10, choices=AmountFrom, default=AmountFrom.GIVEN, help_text=words
+    )
+
+
 class MoneyTerms(models.Model):
     """Terms of one commission. What is left as it is changes nothing of its price."""
 
@@ -97,6 +127,17 @@ class MoneyTerms(models.Model):
     freight = _cost("freight", "To the client or the gallery.")
     crate = _cost("crate", "Made or bought.")
     stand = _cost("stand", "Made or bought.")
+    sold = models.CharField(
+        "several pieces are sold", max_length=4, choices=Sold, default=Sold.EACH,
+        help_text="As a set they have one price: a price step is then the set’s.",
+    )  # fmt: skip
+    freight_from = _amount_from(
+        "freight is", "By what a box weighs and takes up, from the table of carriage."
+    )
+    crate_from = _amount_from("the crate is", "From the sides of the box, at the studio’s prices.")
+    freight_tax = _own_tax("freight", empty="as the studio usually does it")
+    crate_tax = _own_tax("the crate", empty="as the studio usually does it")
+    stand_tax = _own_tax("the stand", empty="as the studio usually does it")
     stages = models.CharField(
         "payments (%)", max_length=80, blank=True, default="", validators=[validate_stages],
         help_text="In order, such as 30, 30, 40. Empty: a deposit and the balance.",
@@ -108,8 +149,11 @@ class MoneyTerms(models.Model):
 
 COMMISSION_TERMS = (
     *("price_from", "gallery_mode", "rush", "discount", "discount_borne_by"),
-    *("freight", "crate", "stand", "stages"),
+    *("freight", "crate", "stand", "stages", "sold", "freight_from", "crate_from"),
 )
+"""What has a value of its own where nothing is typed."""
+
+OWN_TAXES = ("freight_tax", "crate_tax", "stand_tax")
 
 
 def commission_rules() -> list[models.CheckConstraint]:
@@ -121,6 +165,10 @@ def commission_rules() -> list[models.CheckConstraint]:
         within("commission", "rush", low=0, high=1),
         within("commission", "discount", low=0, high=0.9),
         *(within("commission", field, low=0) for field in ("freight", "crate", "stand")),
+        one_of("commission", "sold", Sold),
+        one_of("commission", "freight_from", AmountFrom),
+        one_of("commission", "crate_from", AmountFrom),
+        *(within("commission", field, low=0, high=1, null=True) for field in OWN_TAXES),
     ]
 
 
@@ -141,6 +189,26 @@ class PricingHabits(models.Model):
         "who takes the money, and bears the fee", max_length=7, choices=FeePayer, default=FeePayer.STUDIO
     )
     tax_by = models.CharField("tax is rounded", max_length=5, choices=TaxBy, default=TaxBy.QUOTE)
+    freight_tax = _own_tax("freight", empty="as on the pieces")
+    crate_tax = _own_tax("the crate", empty="as on the pieces")
+    stand_tax = _own_tax("the stand", empty="as on the pieces")
+    box_padding = length_field(
+        "padding in the box", low=0, high=1000, default=50,
+        help_text="On every side of the piece. Usual: 50 mm. Common practice, no source.",
+    )  # fmt: skip
+    box_kg_m2 = decimal_field(
+        "the box’s own weight", digits=7, places=3, high=BOX_KG_M2, default=Decimal("0.9"),
+        help_text="Of a square metre of its sides. Double-wall card about 0.9, plywood of 9 mm about 6; from memory.",
+    )  # fmt: skip
+    volume_divisor = decimal_field(
+        "what a kilogram may take up (cm³)", digits=8, places=1, low=DIVISORS[0], high=DIVISORS[1], default=5000,
+        help_text="A box that is light for its size is charged by its volume. Usual: 5000, 4000 to 6000 met. Common "
+        "practice, no source: ask your carrier.",
+    )  # fmt: skip
+    crate_per_m2 = money_field(
+        "crate, a square metre", default=0, help_text="Of the box’s sides: material and work."
+    )
+    crate_fixed = money_field("crate, each besides", default=0, help_text="Whatever its size.")
     segment_loss = share_field(
         "segments cut again", high=0.9, default=0,
         help_text="With its wood and sawing. Once any loss of a stage is given, these stand for the failures above.",
@@ -174,4 +242,10 @@ def habit_rules() -> list[models.CheckConstraint]:
         within("pricing", "price_step", low=0),
         within("pricing", "payment_fee", low=0, high=0.5),
         *(within("pricing", field, low=0, high=0.9) for field in losses),
+        *(within("pricing", field, low=0, high=1, null=True) for field in OWN_TAXES),
+        within("pricing", "box_padding", low=0, high=1000),
+        within("pricing", "box_kg_m2", low=0, high=BOX_KG_M2),
+        within("pricing", "volume_divisor", low=DIVISORS[0], high=DIVISORS[1]),
+        within("pricing", "crate_per_m2", low=0),
+        within("pricing", "crate_fixed", low=0),
     ]

@@ -17,6 +17,7 @@ from tests.factories import (
     BenchTapFactory,
     BoardFactory,
     CalendarPlanFactory,
+    CarriageFactory,
     ClientFactory,
     CommissionFactory,
     DayOffFactory,
@@ -52,6 +53,7 @@ def _furnish(studio: Studio) -> None:
     commission = CommissionFactory(studio=studio)
     rack.reserve(boards={BoardFactory(wood=studio.woods.first()): 1}, commission=commission)
     RateFactory(studio=studio)
+    CarriageFactory(studio=studio)
     QuoteFactory(commission=commission)
     HoursChangeFactory(member=HoursEntryFactory(commission=commission).member)
     MoistureReadingFactory(commission=commission)
