@@ -181,6 +181,7 @@ admin.site.register(
         models.Member,
         models.Mishap,
         models.MoistureReading,
+        models.PaperDefaults,
         models.PricingDefaults,
         models.SawSetting,
         models.ShopSettings,
@@ -189,3 +190,76 @@ admin.site.register(
         models.Wood,
     ]
 )
+
+
+@admin.register(models.QuoteEvent)
+class QuoteEventAdmin(LookedAtOnly):
+    """What happened to quotes."""
+
+    list_display = ["at", "quote", "what", "name", "member"]
+    list_select_related = ["quote", "member__user"]
+
+
+@admin.register(models.SignOff)
+class SignOffAdmin(LookedAtOnly):
+    """Drawings and samples put to clients. Their photos come in by the commission's page alone."""
+
+    list_display = ["asked_at", "commission", "kind", "answer", "answered_name"]
+    list_select_related = ["commission"]
+    exclude = ["photo"]
+
+
+@admin.register(models.ChangeOrder)
+class ChangeOrderAdmin(LookedAtOnly):
+    """Priced changes."""
+
+    list_display = ["__str__", "commission", "amount", "answer"]
+    list_select_related = ["commission"]
+
+
+@admin.register(models.IssuedPaper)
+class IssuedPaperAdmin(LookedAtOnly):
+    """Papers handed out."""
+
+    list_display = ["__str__", "commission", "issued_on", "amount", "due_on"]
+    list_select_related = ["commission"]
+
+
+@admin.register(models.Payment)
+class PaymentAdmin(LookedAtOnly):
+    """Payments taken down."""
+
+    list_display = ["paid_on", "commission", "way", "amount", "struck_at"]
+    list_select_related = ["commission"]
+
+
+@admin.register(models.ClientLink)
+class ClientLinkAdmin(LookedAtOnly):
+    """Private links; what they are made from is not shown."""
+
+    list_display = ["__str__", "commission", "expires_on", "revoked_at", "last_seen_at"]
+    list_select_related = ["commission"]
+    exclude = ["nonce", "token_hash"]
+
+
+@admin.register(models.QuoteOption)
+class QuoteOptionAdmin(LookedAtOnly):
+    """Options on quotes."""
+
+    list_display = ["title", "quote", "position"]
+    list_select_related = ["quote"]
+
+
+@admin.register(models.PaperSeries)
+class PaperSeriesAdmin(LookedAtOnly):
+    """How far the numbers of papers have come."""
+
+    list_display = ["studio", "kind", "year", "count"]
+    list_select_related = ["studio"]
+
+
+@admin.register(models.Letter)
+class LetterAdmin(LookedAtOnly):
+    """Mail that was written."""
+
+    list_display = ["written_at", "to", "subject", "state"]

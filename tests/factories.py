@@ -51,6 +51,7 @@ class StudioFactory(DjangoModelFactory):
         models.ShopSettings.objects.create(studio=obj)
         models.PricingDefaults.objects.create(studio=obj)
         models.BenchSettings.objects.create(studio=obj)
+        models.PaperDefaults.objects.create(studio=obj)
         open_bench(obj)
         AdhesiveFactory(studio=obj, name="Epoxy", usual=True)
         FinishFactory(studio=obj, name="Varnish", usual=True)

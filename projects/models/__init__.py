@@ -1,16 +1,20 @@
 """The studio's records. Each belongs to one studio: ask through `for_studio` or `for_member`."""
 
 from projects.models.adhesives import Adhesive
+from projects.models.agreements import ChangeOrder, SignOff
 from projects.models.bands import Band
 from projects.models.bench import AsBuilt, BenchStep, BenchTap, Mishap, StepNote
 from projects.models.calendar import BenchHours, BenchSettings, CalendarPlan, DayOff, FeedAddress, JobDates
 from projects.models.carriage import CarriageRate
 from projects.models.commissions import Commission
 from projects.models.designs import Design
+from projects.models.issued import IssuedPaper, Letter, PaperSeries, Payment
 from projects.models.learning import LearningSettings
 from projects.models.making import HoursChange, HoursEntry
 from projects.models.moisture import MoistureReading
+from projects.models.paper_defaults import PaperDefaults
 from projects.models.parts import Form, Part
+from projects.models.quote_life import ClientLink, QuoteEvent, QuoteOption
 from projects.models.quotes import Quote
 from projects.models.rack import Board, BoardEvent, Reservation
 from projects.models.saw_settings import SawSetting
@@ -31,7 +35,9 @@ __all__ = [
     "BoardEvent",
     "CalendarPlan",
     "CarriageRate",
+    "ChangeOrder",
     "Client",
+    "ClientLink",
     "Commission",
     "DayOff",
     "Design",
@@ -40,19 +46,27 @@ __all__ = [
     "Form",
     "HoursChange",
     "HoursEntry",
+    "IssuedPaper",
     "JobDates",
     "LearningSettings",
+    "Letter",
     "Member",
     "Mishap",
     "MoistureReading",
+    "PaperDefaults",
+    "PaperSeries",
     "Part",
+    "Payment",
     "PlannedBoard",
     "PricingDefaults",
     "Quote",
+    "QuoteEvent",
+    "QuoteOption",
     "Reservation",
     "SawSetting",
     "SawingPlan",
     "ShopSettings",
+    "SignOff",
     "StandingRate",
     "StepNote",
     "Studio",

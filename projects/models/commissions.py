@@ -14,6 +14,7 @@ from projects.models.designs import Design
 from projects.models.fields import money_field, one_of, share_field, within
 from projects.models.money_terms import MoneyTerms, commission_rules
 from projects.models.owned import StudioOwned, StudioQuerySet
+from projects.models.paper_terms import CommissionPapers, commission_paper_rules
 from projects.models.studio import Client, Studio
 
 
@@ -48,7 +49,7 @@ class CommissionQuerySet(StudioQuerySet):
         return self.filter(stage__in=OPEN_STAGES)
 
 
-class Commission(MoneyTerms, StudioOwned):
+class Commission(MoneyTerms, CommissionPapers, StudioOwned):
     """A client's request for one or more pieces. What is empty here is as the studio usually does it."""
 
     studio = models.ForeignKey(Studio, models.CASCADE, related_name="commissions")
@@ -109,6 +110,7 @@ class Commission(MoneyTerms, StudioOwned):
             within("commission", "tax", low=0, high=1, null=True),
             within("commission", "deposit_share", low=0, high=1, null=True),
             *commission_rules(),
+            *commission_paper_rules(),
             *room_rules("commission"),
         ]
 
@@ -122,7 +124,7 @@ class Commission(MoneyTerms, StudioOwned):
 
     def clean(self) -> None:
         """Refuse another studio's client or design, a promise before the asking, and half a room."""
-        wrong = check_room(self)
+        wrong = {**check_room(self), **self.wrong_on_papers()}
         for field in ("client", "design"):
             chosen = getattr(self, field, None) if getattr(self, f"{field}_id") else None
             if chosen is not None and chosen.studio_id != self.studio_id:

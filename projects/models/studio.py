@@ -9,6 +9,12 @@ from django.db.models import Q
 from projects.models.climate import humidity_field, refuse_half_a_room, room_rules, temperature_field
 from projects.models.fields import named, one_of, share_field, within
 from projects.models.owned import StudioOwned
+from projects.models.paper_terms import (
+    ClientPapers,
+    StudioPapers,
+    client_paper_rules,
+    studio_paper_rules,
+)
 
 
 class LengthUnit(models.TextChoices):
@@ -56,7 +62,7 @@ def validate_currency(code: str) -> None:
         )
 
 
-class Studio(StudioOwned):
+class Studio(StudioPapers, StudioOwned):
     """One turner's studio, as it stands on its letterhead."""
 
     studio_path = "pk"
@@ -96,6 +102,7 @@ class Studio(StudioOwned):
             within("studio", "quote_valid_days", low=1, high=365),
             one_of("studio", "length_unit", LengthUnit),
             one_of("studio", "inch_style", InchStyle),
+            *studio_paper_rules(),
         ]
 
     def __str__(self) -> str:
@@ -118,7 +125,7 @@ class Member(StudioOwned):
         return self.user.get_full_name() or self.user.get_username()
 
 
-class Client(StudioOwned):
+class Client(ClientPapers, StudioOwned):
     """Whoever a commission is made for: a gallery, or someone who wants the piece at home."""
 
     studio = models.ForeignKey(Studio, models.CASCADE, related_name="clients")
@@ -161,6 +168,7 @@ class Client(StudioOwned):
             within("client", "gallery_share", low=0, high=0.95, null=True),
             one_of("client", "kind", ClientKind),
             *room_rules("client"),
+            *client_paper_rules(),
         ]
 
     def __str__(self) -> str:

@@ -14,6 +14,7 @@ from projects.models import (
     Client,
     Finish,
     Member,
+    PaperDefaults,
     PricingDefaults,
     ShopSettings,
     StandingRate,
@@ -75,6 +76,7 @@ def studio_create(*, name: str, owner: User, **values: Any) -> Studio:
         in_inches = INCH_SETTINGS if studio.length_unit == "in" else {}
         checked(ShopSettings(studio=studio, **in_inches))
         checked(PricingDefaults(studio=studio))
+        checked(PaperDefaults(studio=studio))
         bench_open(studio=studio)
         _stock_tables(studio)
     return studio

@@ -6,7 +6,7 @@ import pytest
 from django.apps import apps
 from django.core.exceptions import ValidationError
 
-from projects.models import BenchStep, Studio, Wood
+from projects.models import BenchStep, Commission, Studio, Wood
 from projects.models.owned import StudioOwned
 from projects.services import rack
 from projects.services.sawing import plan_create
@@ -35,6 +35,17 @@ from tests.factories import (
     SawSettingFactory,
     StepNoteFactory,
 )
+from tests.factories_papers import (
+    ChangeOrderFactory,
+    ClientLinkFactory,
+    IssuedPaperFactory,
+    LetterFactory,
+    PaperSeriesFactory,
+    PaymentFactory,
+    QuoteEventFactory,
+    QuoteOptionFactory,
+    SignOffFactory,
+)
 
 pytestmark = pytest.mark.django_db
 
@@ -54,13 +65,23 @@ def _furnish(studio: Studio) -> None:
     rack.reserve(boards={BoardFactory(wood=studio.woods.first()): 1}, commission=commission)
     RateFactory(studio=studio)
     CarriageFactory(studio=studio)
-    QuoteFactory(commission=commission)
+    _quote(commission)
     HoursChangeFactory(member=HoursEntryFactory(commission=commission).member)
     MoistureReadingFactory(commission=commission)
     SawSettingFactory(studio=studio)
     LearningSettingsFactory(studio=studio)
     plan_create(studio=studio, commissions=[commission])
     _use_the_bench(studio, BenchStepFactory(commission=commission))
+
+
+def _quote(commission: Commission) -> None:
+    quote = QuoteFactory(commission=commission)
+    QuoteOptionFactory(quote=quote)
+    QuoteEventFactory(quote=quote)
+    ChangeOrderFactory(quote=quote)
+    for factory in (ClientLinkFactory, SignOffFactory, IssuedPaperFactory, PaymentFactory, LetterFactory):
+        factory(commission=commission)
+    PaperSeriesFactory(studio=commission.studio)
 
 
 def _use_the_bench(studio: Studio, step: BenchStep) -> None:
