@@ -3,7 +3,7 @@
 import os
 from pathlib import Path
 
-from turnery.environment import database, names, secret_key, switch
+from turnery.environment import database, mail_server, names, secret_key, switch
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 VAR_DIR = Path(os.environ.get("TURNERY_VAR", BASE_DIR / "var"))
@@ -98,6 +98,18 @@ X_FRAME_OPTIONS = "SAMEORIGIN"  # the quote page shows its own PDF in a frame
 # Photos from the bench. They are private: no address serves this folder, only pages that ask for the studio.
 MEDIA_ROOT = Path(os.environ.get("TURNERY_MEDIA", VAR_DIR / "media"))
 FILE_UPLOAD_PERMISSIONS = 0o600
+
+# Letters to clients. A server that does not answer holds up whoever pressed the button, but not for long.
+MAIL = mail_server(os.environ.get("MAIL_URL", ""))
+EMAIL_BACKEND = MAIL.backend
+EMAIL_HOST, EMAIL_PORT = MAIL.host, MAIL.port
+EMAIL_HOST_USER, EMAIL_HOST_PASSWORD = MAIL.user, MAIL.password
+EMAIL_USE_SSL, EMAIL_USE_TLS = MAIL.security == "tls", MAIL.security == "starttls"
+EMAIL_TIMEOUT = 10
+EMAIL_USE_LOCALTIME = True
+DEFAULT_FROM_EMAIL = os.environ.get("MAIL_FROM", "turnery@localhost")
+# What stands before the links in letters: they are written where no request says how it came here.
+SITE_ADDRESS = os.environ.get("SITE_ADDRESS", "http://127.0.0.1:8000").rstrip("/")
 
 DATA_UPLOAD_MAX_MEMORY_SIZE = 1_000_000
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 5_000

@@ -1,0 +1,330 @@
+"""What is owed for a commission: from the frozen price, the changes agreed, the papers that ask and the payments."""
+
+import datetime
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from estimating.price.money import round_money
+from estimating.price.payments import Payment as Part
+from estimating.price.payments import in_stages
+from estimating.price.tax import TaxAt, Taxed, tax_lines
+from estimating.terms import Pricing
+from projects.models import ChangeOrder, Commission, IssuedPaper, Payment, Quote
+from projects.models.agreements import Answer
+from projects.models.issued import ASKS_FOR_MONEY, PaperKind, PaymentWay
+from projects.quote_state import accepted_quote, agreed_estimate, agreed_pricing
+
+AT_COST = ("freight", "crate", "stand")
+ZERO = Decimal(0)
+
+
+@dataclass(frozen=True, slots=True)
+class Owed:
+    """What the commission's client is to pay the studio: base and tax make the amount, and so do the payments.
+
+    `at_rates` says what of base and tax is of which rate; `payments` are (share, amount) in their order.
+    """
+
+    currency: str
+    base: Decimal
+    tax: Decimal
+    amount: Decimal
+    at_rates: tuple[TaxAt, ...]
+    payments: tuple[Part, ...]
+
+
+def owed(estimate: Mapping[str, Any], pricing: Mapping[str, Any]) -> Owed:
+    """What is to be paid by a frozen estimate and the pricing section it was made with.
+
+    A private client, a gallery that buys and one that passes a commission on pay what their paper says in all. A
+    gallery that sells on consignment pays the studio's part, retail before tax less its share, and what passes through
+    as it costs; tax comes on that at the rates of the quote, rounded as the quote's is.
+    """
+    price, shared = estimate["price"], estimate.get("money") or {}
+    currency = price.get("currency") or _term(pricing, "currency")
+    paid = (
+        _of_consignment(price, shared, pricing, currency=currency)
+        if is_consigned(estimate, pricing)
+        else None
+    )
+    taxed = paid or _as_printed(price, shared, pricing)
+    printed = _printed_payments(price, shared, deposit_share=_number(_term(pricing, "deposit_share")))
+    return Owed(
+        currency=currency,
+        base=taxed.base,
+        tax=taxed.tax,
+        amount=taxed.total,
+        at_rates=taxed.at_rates,
+        payments=printed if paid is None else _scaled(taxed.total, printed, currency=currency),
+    )
+
+
+def is_consigned(estimate: Mapping[str, Any], pricing: Mapping[str, Any]) -> bool:
+    """Whether a gallery sells it and keeps its share, so that what the gallery's client pays is not what it pays."""
+    mode = (estimate.get("money") or {}).get("mode") or _term(pricing, "gallery_mode")
+    return mode == "consignment" and _number(_term(pricing, "gallery_share")) > 0
+
+
+def _of_consignment(
+    price: Mapping[str, Any], shared: Mapping[str, Any], pricing: Mapping[str, Any], *, currency: str
+) -> Taxed:
+    studios = _number(price["retail_before_tax"]) - _number(price["gallery_share"])
+    rates = shared.get("rates") or {}
+    usual = _number(_term(pricing, "tax"))
+    lines = [(studios, _number(rates.get("pieces", usual)))]
+    lines += [(_number(shared.get(name) or 0), _number(rates.get(name, usual))) for name in AT_COST]
+    return tax_lines(lines, inclusive=False, by=_term(pricing, "tax_by"), currency=currency)
+
+
+def _as_printed(price: Mapping[str, Any], shared: Mapping[str, Any], pricing: Mapping[str, Any]) -> Taxed:
+    """The quote's own figures. One from before several rates could be has one."""
+    if taxes := shared.get("taxes"):
+        return Taxed(
+            tuple(TaxAt(_number(row["rate"]), _number(row["base"]), _number(row["tax"])) for row in taxes)
+        )
+    tax = _number(price["tax"])
+    base = _number(shared["tax_base"]) if "tax_base" in shared else _number(price["total"]) - tax
+    return Taxed((TaxAt(_number(_term(pricing, "tax")), base, tax),))
+
+
+def _printed_payments(
+    price: Mapping[str, Any], shared: Mapping[str, Any], *, deposit_share: Decimal
+) -> tuple[Part, ...]:
+    """As the quote says them; one from before stages could be has a deposit and a balance."""
+    if "payments" in shared:
+        rows = [(_number(row["share"]), _number(row["amount"])) for row in shared["payments"]]
+    else:
+        rows = [(deposit_share, _number(price["deposit"])), (1 - deposit_share, _number(price["balance"]))]
+    return tuple(Part(share, amount) for share, amount in rows if amount)
+
+
+def _scaled(total: Decimal, printed: Sequence[Part], *, currency: str) -> tuple[Part, ...]:
+    """Payments of another total by the same shares; the last is what is left."""
+    shares = [part.share for part in printed[:-1]]
+    return tuple(part for part in in_stages(total, shares=shares, currency=currency) if part.amount)
+
+
+def _term(pricing: Mapping[str, Any], name: str) -> Any:
+    """A term of a frozen pricing section; what it leaves out was as the sheet's default is."""
+    value = pricing.get(name)
+    return getattr(Pricing(), name) if value is None else value
+
+
+def _number(value: Any) -> Decimal:
+    """An amount or a share as it is written: 0.1 as 0.1 and not as its nearest binary fraction."""
+    return value if isinstance(value, Decimal) else Decimal(str(value))
+
+
+@dataclass(frozen=True, slots=True)
+class Agreed:
+    """One line of what was agreed: the quote, a change to it, or what was asked where no quote was accepted."""
+
+    words: str
+    amount: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class Request:
+    """A paper that asks for money: what of it a credit note took off, and what of the rest is paid."""
+
+    paper: IssuedPaper
+    amount: Decimal
+    credited: Decimal
+    paid: Decimal
+    is_overdue: bool
+
+    @property
+    def open(self) -> Decimal:
+        """What is still to come of it."""
+        return self.amount - self.credited - self.paid
+
+    @property
+    def is_taken_back(self) -> bool:
+        """Whether credit notes took back the whole of it."""
+        return self.credited >= self.amount
+
+
+@dataclass(frozen=True, slots=True)
+class Statement:
+    """What stands between a client and the studio for one commission; agreed - credited - received + paid back is owed.
+
+    `payments` holds struck ones too, which count for nothing. A credit note for part of a request lowers what is owed,
+    and counts in `credited`; one for the whole of it takes the request back, and what it asked for is still owed.
+    `ahead` is what came in that no request asked for.
+    """
+
+    currency: str
+    lines: tuple[Agreed, ...]
+    requests: tuple[Request, ...]
+    credits: tuple[IssuedPaper, ...]
+    payments: tuple[Payment, ...]
+    agreed: Decimal
+    credited: Decimal
+    paid_in: Decimal
+    paid_back: Decimal
+    ahead: Decimal
+    overdue: Decimal
+    overdue_since: datetime.date | None
+
+    @property
+    def balance(self) -> Decimal:
+        """What is still owed; below nothing where the studio owes it back."""
+        return self.agreed - self.credited - self.paid_in + self.paid_back
+
+    @property
+    def asked(self) -> Decimal:
+        """What all requests ask for that stand, less what was credited of them."""
+        return sum((row.amount - row.credited for row in self.requests), ZERO)
+
+    @property
+    def unasked(self) -> Decimal:
+        """What is owed and no request has asked for yet; below nothing where more was asked than is owed."""
+        return self.agreed - self.credited - self.asked
+
+    @property
+    def is_empty(self) -> bool:
+        """Whether nothing was agreed, asked or paid."""
+        return not (self.lines or self.requests or self.payments)
+
+
+def statement(commission: Commission, *, today: datetime.date) -> Statement:
+    """How a commission's money stands on a day."""
+    accepted = accepted_quote(commission)
+    figures = None
+    if accepted:
+        quote, event = accepted
+        figures = (quote, owed(agreed_estimate(event), agreed_pricing(event)))
+    papers = commission.papers.defer("pdf").filter(amount__isnull=False).order_by("issued_at", "pk")
+    changes = commission.change_orders.filter(answer=Answer.AGREED).defer("sheet", "estimate", "drawing")
+    return stated(
+        figures,
+        changes=list(changes),
+        papers=list(papers),
+        payments=list(commission.payments.select_related("paper", "member__user")),
+        currency=commission.studio.currency,
+        today=today,
+    )
+
+
+def stated(
+    accepted: tuple[Quote, Owed] | None,
+    *,
+    changes: Iterable[ChangeOrder],
+    papers: Iterable[IssuedPaper],
+    payments: Iterable[Payment],
+    currency: str,
+    today: datetime.date,
+) -> Statement:
+    """The statement from its rows: papers in the order of issue, payments in that of their days."""
+    asking, credit_notes = _sorted_out(papers)
+    kept = tuple(payments)
+    counted = [row for row in kept if row.struck_at is None]
+    credited = _credited(asking, credit_notes)
+    paid, ahead = _allotted(asking, credited, counted)
+    requests = tuple(
+        _request(paper, credited=credited[paper.pk], paid=paid[paper.pk], today=today) for paper in asking
+    )
+    late = [row for row in requests if row.is_overdue]
+    lines = _lines(accepted, changes, requests)
+    lowering = ZERO if accepted is None else sum((r.credited for r in requests if not r.is_taken_back), ZERO)
+    return Statement(
+        currency=accepted[1].currency if accepted else _currency(asking) or currency,
+        lines=lines,
+        requests=requests,
+        credits=tuple(credit_notes),
+        payments=kept,
+        agreed=sum((line.amount for line in lines), ZERO),
+        credited=lowering,
+        paid_in=_sum(counted, PaymentWay.IN),
+        paid_back=_sum(counted, PaymentWay.BACK),
+        ahead=ahead,
+        overdue=sum((row.open for row in late), ZERO),
+        overdue_since=min((row.paper.due_on for row in late if row.paper.due_on), default=None),
+    )
+
+
+def _sorted_out(papers: Iterable[IssuedPaper]) -> tuple[list[IssuedPaper], list[IssuedPaper]]:
+    rows = [paper for paper in papers if paper.amount is not None]
+    asking = [paper for paper in rows if paper.kind in ASKS_FOR_MONEY]
+    return asking, [paper for paper in rows if paper.kind == PaperKind.CREDIT]
+
+
+def _lines(
+    accepted: tuple[Quote, Owed] | None, changes: Iterable[ChangeOrder], requests: Iterable[Request]
+) -> tuple[Agreed, ...]:
+    """The quote accepted and its changes. Where none is, what was asked and not taken back."""
+    if accepted is None:
+        return tuple(
+            Agreed(str(row.paper), row.amount - row.credited) for row in requests if not row.is_taken_back
+        )
+    quote, figures = accepted
+    quoted = Agreed(f"Quote {quote.reference}", figures.amount)
+    mine = [change for change in changes if change.quote_id == quote.pk]
+    return (quoted, *(Agreed(f"Change {change.number}: {change.title}", change.amount) for change in mine))
+
+
+def _credited(asking: Iterable[IssuedPaper], credit_notes: Iterable[IssuedPaper]) -> dict[int, Decimal]:
+    """What was taken off each request, at most the whole of it."""
+    taken = {paper.pk: ZERO for paper in asking}
+    for note in credit_notes:
+        if note.corrects_id in taken:
+            taken[note.corrects_id] += abs(note.amount)
+    return {paper.pk: min(taken[paper.pk], paper.amount) for paper in asking}
+
+
+def _allotted(
+    asking: Sequence[IssuedPaper], credited: Mapping[int, Decimal], payments: Iterable[Payment]
+) -> tuple[dict[int, Decimal], Decimal]:
+    """What is paid of each request, and what came in beyond that.
+
+    A payment for a paper goes to it as far as it asks for it; the rest, and what is for no paper, to the oldest open
+    request first. What was paid back comes off likewise, in the end off the newest request.
+    """
+    paid = {paper.pk: ZERO for paper in asking}
+    loose = ZERO
+    for payment in payments:
+        amount = payment.amount if payment.way == PaymentWay.IN else -payment.amount
+        target = _target(payment)
+        if target in paid:
+            paid[target] += amount
+        else:
+            loose += amount
+    for paper in asking:
+        within = min(max(paid[paper.pk], ZERO), paper.amount - credited[paper.pk])
+        loose += paid[paper.pk] - within
+        paid[paper.pk] = within
+    for paper in asking if loose > 0 else reversed(asking):
+        room = paper.amount - credited[paper.pk] - paid[paper.pk]
+        more = max(min(loose, room), -paid[paper.pk])
+        paid[paper.pk] += more
+        loose -= more
+    return paid, loose
+
+
+def _target(payment: Payment) -> int | None:
+    """The request that a payment is for; one for a credit note is for the request it corrects."""
+    paper = payment.paper
+    if paper is None:
+        return None
+    return paper.corrects_id if paper.kind == PaperKind.CREDIT else paper.pk
+
+
+def _request(paper: IssuedPaper, *, credited: Decimal, paid: Decimal, today: datetime.date) -> Request:
+    is_open = paper.amount - credited - paid > 0
+    is_late = paper.due_on is not None and paper.due_on < today
+    return Request(paper, paper.amount, credited, paid, is_open and is_late)
+
+
+def _currency(papers: Iterable[IssuedPaper]) -> str:
+    return next((str(paper.content["currency"]) for paper in papers if paper.content.get("currency")), "")
+
+
+def _sum(payments: Iterable[Payment], way: PaymentWay) -> Decimal:
+    return sum((row.amount for row in payments if row.way == way), ZERO)
+
+
+def is_whole(amount: Decimal, *, currency: str) -> bool:
+    """Whether an amount is in whole coins of its currency, by ISO 4217."""
+    return round_money(amount, currency=currency) == amount
