@@ -42,10 +42,10 @@ class Quote(StudioOwned):
 
     The frozen fields hold copies, not references, so that no later change of design, shop or client reaches
     them: `sheet` is the piece sheet, `estimate` the whole answer, `drawing` the elevation as SVG,
-    `letterhead` the studio (name, tagline, address, email, phone, web, tax_number, currency, length_unit,
-    inch_style, letterhead_note, tax_name), `addressee` the client (kind, name, contact, address, email,
-    phone), `species` a list of {key, name, botanical}, `finish` {name, coats} or empty. Both papers are kept
-    as bytes with their SHA-256.
+    `letterhead` the studio and what it usually agrees, `addressee` the client and what is agreed of delivery (both
+    as services/freezing.py copies them), `species` a list of {key, name, botanical, protected_note}, `finish`
+    {name, coats} or empty. `terms` becomes the whole of the terms in words. Both papers are kept as bytes with their
+    SHA-256.
     """
 
     FROZEN = "An issued quote cannot be changed. Issue a revision of it instead."

@@ -9,6 +9,9 @@ from django.utils import timezone
 
 from projects.models import Quote
 from projects.papers import words
+from projects.papers.between import between_lines
+from projects.papers.clauses import protected_clauses
+from projects.papers.parties import client_lines, studio_lines, untaxed_because
 from projects.papers.prices import prices
 from projects.papers.printing import print_paper
 from projects.papers.sizes import paper_of
@@ -49,7 +52,7 @@ def _context(quote: Quote, *, copy: Copy) -> dict[str, Any]:
         "wide": _is_wide(quote.drawing),
         "quote": quote,
         "letterhead": letterhead,
-        "contact": _contact(letterhead),
+        "contact": studio_lines(letterhead),
         "issued": words.day(timezone.localdate(quote.issued_at)),
         "valid_until": words.day(quote.valid_until) if quote.valid_until else "",
         "drawing": base64.b64encode(quote.drawing.encode()).decode() if quote.drawing else "",
@@ -65,6 +68,14 @@ def _context(quote: Quote, *, copy: Copy) -> dict[str, Any]:
             what=_what(quantity, tax_inclusive=bool(pricing["tax_inclusive"])),
             tax_name=letterhead.get("tax_name") or "Tax",
         ),
+        "addressee": client_lines(quote.addressee),
+        "untaxed": untaxed_because(letterhead, quote.addressee),
+        "currency": words.currency(
+            quote.estimate["price"].get("currency") or pricing["currency"],
+            timezone.localdate(quote.issued_at),
+        ),
+        "protected": protected_clauses(quote.species),
+        "between": between_lines(quote.estimate, pricing, quote.addressee.get("delivery", {})),
         "has_gallery": bool(Decimal(str(pricing["gallery_share"]))),
         "terms": clauses(quote.terms or STANDARD_TERMS),
         "care": clauses(quote.care or STANDARD_CARE),
@@ -79,15 +90,6 @@ def _is_wide(drawing: str) -> bool:
     """Whether the drawing is so much wider than tall that it wants the whole width of the page."""
     box = _VIEW_BOX.search(drawing)
     return box is not None and float(box[1]) > _WIDE * float(box[2])
-
-
-def _contact(letterhead: dict[str, Any]) -> list[str]:
-    """Lines under the studio's name: where it is, and how to reach it."""
-    tax_number = letterhead.get("tax_number")
-    reach = [letterhead.get(name, "") for name in ("email", "phone", "web")]
-    reach.append(f"Tax number {tax_number}" if tax_number else "")
-    said = [", ".join(words.lines(letterhead.get("address", ""))), " · ".join(part for part in reach if part)]
-    return [line for line in said if line]
 
 
 def _what(quantity: int, *, tax_inclusive: bool) -> str:

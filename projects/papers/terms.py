@@ -1,6 +1,7 @@
 """What is agreed between studio and client: the studio's own words, or ours where it has written none."""
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 STANDARD_TERMS = """\
@@ -10,14 +11,9 @@ has been seen. A change after that is priced before it is made.
 Wood is wood. Colour and figure differ from board to board and deepen with light. The finished piece may differ from \
 the drawing by the tolerance given.
 
-Delivery. The time runs from the day the deposit arrives. The piece travels packed and insured for its price; carriage \
-is charged at cost unless agreed otherwise. Please write any damage on the carrier's paper when it arrives.
+Time. It runs from the day the deposit arrives. Carriage is charged at cost unless agreed otherwise.
 
-Joints. The glued joints are warranted for twelve months in a room kept between 40 and 55 % humidity, away from heat \
-and direct sun. Wood moves with the air; drier or damper rooms can open any joint.
-
-Ours to show. Design and copyright stay with the studio, which may photograph and show the piece. It is signed, and \
-will not be made again as it stands here.
+Ours to show. Design and copyright stay with the studio, which may photograph and show the piece.
 
 If plans change. Until wood is cut, the deposit is returned less what has been spent on wood; after that it pays for \
 the work done, and what is left of it is returned. Rights that the law gives a buyer stay as they are.
@@ -56,3 +52,17 @@ def _clause(paragraph: str) -> Clause:
     if match is None or len(match["head"]) > _LONGEST_HEAD or len(match["head"].split()) > 4:
         return Clause("", paragraph)
     return Clause(f"{match['head']}.", match["body"])
+
+
+def in_full(own: str, settled: Sequence[Clause]) -> str:
+    """Terms as they are frozen: the studio's own paragraphs, then what is settled by its settings and the commission.
+
+    A paragraph of the studio's own stands in the place of a settled one with the same head.
+
+    >>> in_full("Joints. Ours hold.", [Clause("Joints.", "They last."), Clause("Damage.", "Write it down.")])
+    'Joints. Ours hold.\\n\\nDamage. Write it down.'
+    """
+    written = clauses(own or STANDARD_TERMS)
+    heads = {clause.head.casefold() for clause in written}
+    together = [*written, *(clause for clause in settled if clause.head.casefold() not in heads)]
+    return "\n\n".join(f"{clause.head} {clause.body}".strip() for clause in together)

@@ -87,3 +87,10 @@ def day(date: datetime.date) -> str:
 def lines(text: str) -> list[str]:
     """The lines of an address, without empty ones."""
     return [line.strip() for line in text.splitlines() if line.strip()]
+
+
+def currency(code: str, date: datetime.date) -> str:
+    """Which currency the figures are in, and as of when: `All amounts in US dollars (USD), as of 3 March 2027.`"""
+    from babel.numbers import get_currency_name  # brings its tables, which most requests do without
+
+    return f"All amounts in {get_currency_name(code, 2, locale='en')} ({code}), as of {day(date)}."

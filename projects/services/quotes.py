@@ -14,23 +14,18 @@ from projects.estimates import estimate_design, finish_of, sheet_data
 from projects.models import Commission, Quote, Studio, Wood
 from projects.models.commissions import Stage
 from projects.models.quotes import QuoteState
+from projects.papers.clauses import settled_clauses
+from projects.papers.terms import in_full
+from projects.quote_state import accepted_quote
+from projects.services.freezing import frozen_addressee, frozen_letterhead
+from projects.services.quote_options import options_freeze, options_frozen
 from projects.services.saving import changed, checked
 
-LETTERHEAD = (
-    "name",
-    "tagline",
-    "address",
-    "email",
-    "phone",
-    "web",
-    "tax_number",
-    "currency",
-    "length_unit",
-    "inch_style",
-    "letterhead_note",
-)
-ADDRESSEE = ("kind", "name", "contact", "address", "email", "phone")
 LAST_REVISION = "Z"
+STANDS = (
+    "A quote of this commission stands accepted. What changes now is a change order; or withdraw the quote first, and "
+    "say why."
+)
 NOT_ESTIMATED = "The design cannot be estimated yet. Mend it on its page, then issue the quote."
 
 
@@ -60,24 +55,32 @@ def quote_delete(*, quote: Quote) -> None:
 def quote_issue(*, quote: Quote, today: datetime.date | None = None) -> Quote:
     """Issue a draft: number it, freeze all it shows, print both papers, and move its commission to quoted.
 
-    A commission's later quotes keep the number of its first and go by the next revision letter.
+    A commission's later quotes keep the number of its first and go by the next revision letter. None is issued while
+    one stands accepted.
     Errors: ValidationError, keyed by field where there is one; nothing is saved and no number used up then.
     """
     today = today or timezone.localdate()
     # Estimated before anything is locked: a sawing plan can take a second that no one else should wait for.
-    frozen = _frozen(quote.commission)
+    frozen, options = _frozen(quote.commission), options_frozen(quote.commission)
     with transaction.atomic():
         studio = Studio.objects.select_for_update().get(pk=quote.studio_id)
-        current: Quote = Quote.objects.select_for_update().select_related("commission").get(pk=quote.pk)
+        # Held before the quote, as whoever accepts one does.
+        commission = Commission.objects.select_for_update().get(pk=quote.commission_id)
+        current: Quote = Quote.objects.select_for_update().get(pk=quote.pk)
+        current.commission = commission
         if current.is_issued:
             raise ValidationError(Quote.FROZEN, code="issued")
+        if accepted_quote(commission):
+            raise ValidationError(STANDS, code="accepted")
         for name, value in frozen.items():
             setattr(current, name, value)
+        current.terms = _terms(current)
         current.number, current.revision = _next_reference(studio, current.commission, today=today)
         current.valid_until = current.valid_until or today + datetime.timedelta(days=studio.quote_valid_days)
         if current.valid_until < today:
             raise ValidationError({"valid_until": "This day has passed."})
         current.state, current.issued_at = QuoteState.ISSUED, timezone.now()
+        options_freeze(quote=current, frozen=options)
         _print(current)
         checked(current)
         _mark_quoted(current.commission)
@@ -102,17 +105,22 @@ def _frozen(commission: Commission) -> dict[str, Any]:
         "sheet": sheet_data(design, commission=commission),
         "estimate": as_json(estimate),
         "drawing": quote_drawing(estimate, studio=studio),
-        "letterhead": {name: getattr(studio, name) for name in LETTERHEAD}
-        | {"tax_name": studio.pricing.tax_name},
-        "addressee": {name: getattr(commission.client, name) for name in ADDRESSEE},
+        "letterhead": frozen_letterhead(studio),
+        "addressee": frozen_addressee(commission),
         "finish": {"name": finish.name, "coats": finish.coats} if finish else {},
         "species": list(
             Wood.objects.for_studio(studio)
             .filter(key__in=list(estimate.wood))
-            .values("key", "name", "botanical")
+            .values("key", "name", "botanical", "protected_note")
             .order_by("name")
         ),
     }
+
+
+def _terms(quote: Quote) -> str:
+    """The whole of the terms, in words: what is printed and agreed to, whatever becomes of the settings."""
+    settled = settled_clauses(quote.letterhead.get("usual", {}), quote.addressee.get("delivery", {}))
+    return in_full(quote.terms, settled)
 
 
 def _next_reference(studio: Studio, commission: Commission, *, today: datetime.date) -> tuple[str, str]:

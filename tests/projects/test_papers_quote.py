@@ -183,8 +183,7 @@ def test_our_own_terms_cover_what_a_commission_needs() -> None:
     assert heads == [
         "Drawing and sample.",
         "Wood is wood.",
-        "Delivery.",
-        "Joints.",
+        "Time.",
         "Ours to show.",
         "If plans change.",
     ]

@@ -37,8 +37,8 @@ def test_a_quote_holds_everything_it_shows(issued: Quote, studio: Studio) -> Non
     assert issued.letterhead["currency"] == "USD"
     assert (issued.addressee["name"], issued.addressee["address"]) == ("Harbour Row", "1 Quay Steps")
     assert issued.species == [
-        {"key": "walnut", "name": "black walnut", "botanical": "Juglans nigra"},
-        {"key": "maple", "name": "hard maple", "botanical": "Acer saccharum"},
+        {"key": "walnut", "name": "black walnut", "botanical": "Juglans nigra", "protected_note": ""},
+        {"key": "maple", "name": "hard maple", "botanical": "Acer saccharum", "protected_note": ""},
     ]
     assert issued.drawing.lstrip().startswith("<svg")
     for pdf, kept in ((issued.trade_pdf, issued.trade_sha256), (issued.client_pdf, issued.client_sha256)):
@@ -84,7 +84,8 @@ def test_a_revision_shows_what_was_changed_and_leaves_the_first_as_it_was(issued
     commission = Quote.objects.get(pk=issued.pk).commission
     second = quotes.quote_issue(quote=quotes.quote_draft(commission=commission))
     assert second.reference == f"{issued.number} B"
-    assert (second.title, second.estimate["quantity"], second.terms) == ("Renamed", 7, "Cash only.")
+    assert (second.title, second.estimate["quantity"]) == ("Renamed", 7)
+    assert second.terms.startswith("Cash only.\n\nDelivery. ")
     assert Quote.objects.filter(pk=issued.pk).values().get() == before
 
 

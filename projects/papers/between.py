@@ -1,0 +1,57 @@
+"""What stands between gallery and studio, on trade copies alone: who invoices whom, the deposit's way, the insured value."""
+
+from collections.abc import Iterator, Mapping
+from decimal import Decimal
+from typing import Any
+
+from projects.papers.words import percent
+from projects.templatetags.turnery import money
+
+_INVOICES = {
+    "consignment": "The gallery invoices its client; the studio invoices the gallery for its part.",
+    "purchase": "The studio invoices the gallery, which sells in its own name.",
+    "commission": "The studio invoices the buyer; the gallery invoices the studio for its share.",
+}
+
+
+def between_lines(
+    estimate: Mapping[str, Any], pricing: Mapping[str, Any], delivery: Mapping[str, Any]
+) -> list[str]:
+    """Sentences for the gallery, from the frozen estimate, the pricing it was made with and what is agreed of delivery.
+
+    Quotes from before a word of it was kept say nothing.
+    """
+    return list(_said(estimate, pricing, delivery)) if delivery else []
+
+
+def _said(
+    estimate: Mapping[str, Any], pricing: Mapping[str, Any], delivery: Mapping[str, Any]
+) -> Iterator[str]:
+    shared = estimate.get("money") or {}
+    mode = shared.get("mode") or pricing.get("gallery_mode") or "consignment"
+    yield _INVOICES[mode]
+    if mode != "purchase" and (first := _first_payment(shared)):
+        yield _deposit(
+            money(first, estimate["price"]["currency"]), delivery.get("deposit_via") or "direct", pricing
+        )
+    yield f"Insured for {money(insured_value(estimate, delivery), estimate['price']['currency'])}, before tax."
+
+
+def insured_value(estimate: Mapping[str, Any], delivery: Mapping[str, Any]) -> Decimal:
+    """What the pieces are insured for: as agreed, else what the studio is paid for them before tax."""
+    return Decimal(str(delivery.get("insured_value") or estimate["price"]["net"]))
+
+
+def _first_payment(shared: Mapping[str, Any]) -> str:
+    """The payment with the order, where there is one before the last."""
+    payments = shared.get("payments") or []
+    return payments[0]["amount"] if len(payments) > 1 else ""
+
+
+def _deposit(amount: str, via: str, pricing: Mapping[str, Any]) -> str:
+    if via == "direct":
+        return f"The deposit, {amount}, is paid to the studio."
+    if via == "gallery_whole":
+        return f"The deposit, {amount}, is paid to the gallery, which passes it on whole."
+    share = percent(Decimal(str(pricing["gallery_share"])))
+    return f"The deposit, {amount}, is paid to the gallery, which passes it on less its share, {share} of it before tax."

@@ -1,0 +1,45 @@
+"""What a quote or a paper freezes of studio, client and commission: plain copies, so that no later change reaches them."""
+
+from typing import Any
+
+from django.db.models import Model
+
+from projects.models import Client, Commission, PaperDefaults, Studio
+from projects.models.paper_terms import CommissionPapers
+
+LETTERHEAD = (
+    *("name", "tagline", "address", "email", "phone", "web", "tax_number", "currency", "length_unit"),
+    *("inch_style", "letterhead_note", "legal_name", "company_number", "tax_status", "tax_note"),
+    *("sends_invoices", "bank_details"),
+)
+ADDRESSEE = (
+    *("kind", "name", "contact", "address", "email", "phone", "legal_name", "tax_number", "tax_status"),
+)
+USUAL = tuple(
+    field.name for field in PaperDefaults._meta.concrete_fields if field.name not in ("id", "studio")
+)
+DELIVERY = tuple(field.name for field in CommissionPapers._meta.get_fields())
+
+
+def frozen_letterhead(studio: Studio) -> dict[str, Any]:
+    """The studio as a party, and under `usual` what it usually agrees of delivery, damage, joints and rights."""
+    usual = PaperDefaults.objects.for_studio(studio).first()
+    return _copied(studio, LETTERHEAD) | {
+        "tax_name": studio.pricing.tax_name,
+        "usual": _copied(usual, USUAL) if usual else {},
+    }
+
+
+def frozen_addressee(commission: Commission) -> dict[str, Any]:
+    """The client as a party, and under `delivery` what is agreed of the commission's delivery and rights."""
+    client: Client = commission.client
+    return _copied(client, ADDRESSEE) | {"delivery": _copied(commission, DELIVERY)}
+
+
+def _copied(row: Model, names: tuple[str, ...]) -> dict[str, Any]:
+    """Fields as JSON has them: dates and amounts as text."""
+    values = {name: getattr(row, name) for name in names}
+    return {
+        name: value if value is None or isinstance(value, str | int | bool) else str(value)
+        for name, value in values.items()
+    }
