@@ -1,11 +1,13 @@
 """A commission's piece as it is and otherwise: other woods, sizes, finishes and numbers, each estimated anew."""
 
 from collections.abc import Sequence
+from copy import copy
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any
 
 from projects import models
-from projects.estimates import finish_as_sheet, sheet_data, workshop_of
+from projects.estimates import PartRecords, finish_as_sheet, parts_of, sheet_data, workshop_of
 
 if TYPE_CHECKING:
     from estimating.options import Tried
@@ -51,3 +53,88 @@ def options_of(
         for one in (Choice(), *choices)
     ]
     return try_options(read_sheet(data, workshop=workshop), workshop, options)
+
+
+@dataclass(frozen=True, slots=True)
+class Otherwise:
+    """A design with a choice applied to its records, none of them saved: what the choice would be drawn as."""
+
+    design: models.Design
+    parts: list[PartRecords]
+    quantity: int | None
+
+    def sheet_data(self, *, commission: models.Commission) -> dict[str, Any]:
+        """Its piece sheet, as `projects.estimates.sheet_data` makes one."""
+        data = sheet_data(self.design, commission=commission, parts=self.parts)
+        return data | ({"quantity": self.quantity} if self.quantity else {})
+
+
+def otherwise(design: models.Design, choice: Choice, *, commission: models.Commission) -> Otherwise:
+    """The records of a design with a choice applied; lengths are rounded to what the records hold.
+
+    Errors: estimating.errors.InvalidInput for what is no option; InvalidSheet where the design cannot be read.
+    """
+    other, parts = copy(design), [_copied(one) for one in parts_of(design)]
+    if choice.size != 1.0:
+        _scale(parts, choice.size, sheet_data(design, commission=commission), studio=design.studio)
+    if choice.wood:
+        _swap(other, parts, wood=choice.wood, by=choice.by)
+    if choice.finish is not None:
+        other.finish = choice.finish
+    return Otherwise(other, parts, choice.quantity)
+
+
+def _copied(one: PartRecords) -> PartRecords:
+    return PartRecords(copy(one.part), copy(one.form), [copy(band) for band in one.bands])
+
+
+def _scale(parts: list[PartRecords], factor: float, data: dict[str, Any], *, studio: models.Studio) -> None:
+    """Set the records' lengths to those of the scaled sheet, which knows what grows and what stays."""
+    from estimating.options import scale_part
+    from estimating.sheet import read_sheet
+
+    sheet = read_sheet(data, workshop=workshop_of(studio))
+    for record, part in zip(parts, (scale_part(part, factor) for part in sheet.parts), strict=True):
+        form, inside = record.form, part.form.inside
+        form.outer = _points(part.form.outer, form.outer)
+        if form.inside == "wall":
+            form.wall, form.floor = _length(inside.wall), _length(inside.floor)
+        if form.inside == "curve":
+            form.inner = _points(inside.inner, form.inner)
+        record.part.close_at = [_to_micron(height) for height in part.close_at]
+        if record.part.flange is not None and part.sits is not None:
+            record.part.flange = _length(part.sits.flange)
+        for band, scaled_band in zip(record.bands, part.bands, strict=True):
+            band.thickness = _length(scaled_band.thickness)
+            if band.bore is not None and isinstance(scaled_band.bore, int | float):
+                band.bore = _length(scaled_band.bore)
+
+
+def _swap(design: models.Design, parts: list[PartRecords], *, wood: str, by: str) -> None:
+    """Put a wood in another's place wherever its key stands: bands, charts, plugs and the strips of laminates."""
+
+    def other(key: str) -> str:
+        return by if key == wood else key
+
+    for band in (band for one in parts for band in one.bands):
+        band.woods, band.plug = [other(key) for key in band.woods], other(band.plug)
+        if band.chart:
+            legend = {letter: other(key) for letter, key in band.chart["legend"].items()}
+            band.chart = band.chart | {"legend": legend}
+    design.laminates = {
+        key: laminate | {"strips": [strip | {"wood": other(strip["wood"])} for strip in laminate["strips"]]}
+        for key, laminate in design.laminates.items()
+    }
+
+
+def _points(scaled: Sequence[tuple[float, float]], drawn: list[Any]) -> list[Any]:
+    """Points at their new places, each a corner where it was one."""
+    return [[*map(_to_micron, new), *old[2:]] for new, old in zip(scaled, drawn, strict=True)]
+
+
+def _to_micron(mm: float) -> float:
+    return round(mm, 3)
+
+
+def _length(mm: float) -> Decimal:
+    return Decimal(repr(_to_micron(mm)))

@@ -7,6 +7,7 @@ from typing import Any
 from django.core.exceptions import ValidationError
 from django.db import models, transaction
 
+from projects.estimates import PartRecords, parts_of
 from projects.models import Band, Design, Form, Part, ShopSettings, Studio, Wood
 from projects.models.charts import chart_woods
 from projects.models.parts import ALLOWANCES
@@ -152,18 +153,20 @@ def _known(field: str, keys: Sequence[str], known: set[str]) -> None:
         raise ValidationError({field: f"The studio has no wood called {', '.join(strangers)}."})
 
 
-def design_copy(*, design: Design, title: str, is_template: bool = False) -> Design:
-    """Make a design of its own from another of the studio's, usually a template."""
+def design_copy(
+    *, design: Design, title: str, is_template: bool = False, parts: Sequence[PartRecords] | None = None
+) -> Design:
+    """Make a design of its own from another of the studio's, usually a template; `parts` stand in place of its own."""
     values = {name: getattr(design, name) for name in ("quantity", "laminates", "adhesive", "finish", "note")}
-    parts = [
+    written = [
         {
-            **_fields_of(part, leave_out={"id", "design", "position"}),
-            "form": _fields_of(part.form, leave_out={"id", "part"}),
-            "bands": [_fields_of(band, leave_out={"id", "part", "position"}) for band in part.bands.all()],
+            **_fields_of(one.part, leave_out={"id", "design", "position"}),
+            "form": _fields_of(one.form, leave_out={"id", "part"}),
+            "bands": [_fields_of(band, leave_out={"id", "part", "position"}) for band in one.bands],
         }
-        for part in design.parts.select_related("form").prefetch_related("bands")
+        for one in (parts_of(design) if parts is None else parts)
     ]
-    return design_create(studio=design.studio, parts=parts, title=title, is_template=is_template, **values)
+    return design_create(studio=design.studio, parts=written, title=title, is_template=is_template, **values)
 
 
 def _fields_of(row: Part | Form | Band, *, leave_out: set[str]) -> dict[str, Any]:

@@ -7,6 +7,7 @@ from base64 import urlsafe_b64encode
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.urls import reverse
 from django.utils import timezone
 from django.utils.crypto import salted_hmac
 
@@ -58,6 +59,12 @@ def link_token(link: ClientLink) -> str:
     """What stands in the address, to be shown again; empty where the installation's secret key has changed since."""
     token = _token(link)
     return token if hmac.compare_digest(_hash(token), link.token_hash) else ""
+
+
+def link_path(link: ClientLink | None) -> str:
+    """Where the client's page is on this installation; empty where there is no link, or it cannot be shown again."""
+    token = link_token(link) if link is not None else ""
+    return reverse("client_page", args=[token]) if token else ""
 
 
 def link_keep(
@@ -112,7 +119,7 @@ def _not_past(day: datetime.date, today: datetime.date) -> datetime.date:
 
 
 def _token(link: ClientLink) -> str:
-    """256 bits that follow from the row's nonce and the installation's key, so that the database alone opens nothing."""
+    """256 bits that follow from the row's nonce and the installation's key: the database alone opens nothing."""
     digest = salted_hmac(_SALT, link.nonce, algorithm="sha256").digest()
     return urlsafe_b64encode(digest).rstrip(b"=").decode()
 
