@@ -94,9 +94,8 @@ def _printed_payments(
 ) -> tuple[Part, ...]:
     """As the quote says them; one from before stages could be has a deposit and a balance."""
     if "payments" in shared:
-        rows = [(_number(row["share"]), _number(row["amount"])) for row in shared["payments"]]
-    else:
-        rows = [(deposit_share, _number(price["deposit"])), (1 - deposit_share, _number(price["balance"]))]
+        return tuple(Part(_number(row["share"]), _number(row["amount"])) for row in shared["payments"])
+    rows = [(deposit_share, _number(price["deposit"])), (1 - deposit_share, _number(price["balance"]))]
     return tuple(Part(share, amount) for share, amount in rows if amount)
 
 
