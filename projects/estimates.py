@@ -167,6 +167,17 @@ def sheet_data(
     return data
 
 
+def piece_data(design: models.Design, *, commission: models.Commission | None = None) -> dict[str, Any]:
+    """What of the sheet makes the piece, with its finish by name: as `projects.design_differs` compares it."""
+    finish = finish_of(design)
+    return {
+        "quantity": (commission.quantity if commission else None) or design.quantity,
+        **_parts_data(parts_of(design)),
+        "laminates": design.laminates,
+        "finish": {"name": finish.name if finish else "", "coats": finish_as_sheet(finish).coats},
+    }
+
+
 def shop_air(studio: models.Studio) -> Room:
     """The air the studio works in."""
     return Room(studio.shop.air_temperature_c, studio.shop.air_humidity)
