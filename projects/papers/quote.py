@@ -11,6 +11,7 @@ from projects.models import Quote
 from projects.papers import words
 from projects.papers.between import between_lines
 from projects.papers.clauses import protected_clauses
+from projects.papers.offered import offered
 from projects.papers.parties import client_lines, studio_lines, untaxed_because
 from projects.papers.prices import prices
 from projects.papers.printing import print_paper
@@ -38,11 +39,12 @@ def quote_pdf(frozen: Quote, *, copy: Copy) -> bytes:
     """
     assert frozen.issued_at is not None, "a quote is printed once it is dated"
     return print_paper(
-        "papers/quote.html", _context(frozen, copy=copy), style="quote.css", made_at=frozen.issued_at
+        "papers/quote.html", quote_context(frozen, copy=copy), style="quote.css", made_at=frozen.issued_at
     )
 
 
-def _context(quote: Quote, *, copy: Copy) -> dict[str, Any]:
+def quote_context(quote: Quote, *, copy: Copy) -> dict[str, Any]:
+    """All that a copy says, in words and lines: what is printed, what the client's page shows and what is signed."""
     assert quote.issued_at is not None
     letterhead, pricing = quote.letterhead, quote.sheet["pricing"]
     quantity = int(quote.estimate["quantity"])
@@ -76,6 +78,7 @@ def _context(quote: Quote, *, copy: Copy) -> dict[str, Any]:
         ),
         "protected": protected_clauses(quote.species),
         "between": between_lines(quote.estimate, pricing, quote.addressee.get("delivery", {})),
+        "options": offered(quote),
         "has_gallery": bool(Decimal(str(pricing["gallery_share"]))),
         "terms": clauses(quote.terms or STANDARD_TERMS),
         "care": clauses(quote.care or STANDARD_CARE),
