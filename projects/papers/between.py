@@ -1,4 +1,4 @@
-"""What stands between gallery and studio, on trade copies alone: who invoices whom, the deposit's way, the insured value."""
+"""What stands between gallery and studio, on trade copies alone: who invoices whom, and how the deposit goes."""
 
 from collections.abc import Iterator, Mapping
 from decimal import Decimal
@@ -54,4 +54,4 @@ def _deposit(amount: str, via: str, pricing: Mapping[str, Any]) -> str:
     if via == "gallery_whole":
         return f"The deposit, {amount}, is paid to the gallery, which passes it on whole."
     share = percent(Decimal(str(pricing["gallery_share"])))
-    return f"The deposit, {amount}, is paid to the gallery, which passes it on less its share, {share} of it before tax."
+    return f"The deposit, {amount}, is paid to the gallery, which passes it on less its share of {share} before tax."

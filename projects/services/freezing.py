@@ -1,4 +1,4 @@
-"""What a quote or a paper freezes of studio, client and commission: plain copies, so that no later change reaches them."""
+"""What a quote or a paper freezes of studio, client and commission: copies that no later change reaches."""
 
 from typing import Any
 
