@@ -16,8 +16,8 @@ from estimating.estimate import Estimate
 from estimating.price.money import round_money
 from estimating.shape.build import Shape
 from estimating.shape.rings import Ring
-from estimating.wood.account import glue_line_mass_g, mass_g, turned_by_layer
-from estimating.wood.mass import CURED_ADHESIVE
+from estimating.wood.account import turned_by_layer
+from estimating.wood.mass import mass_as_drawn
 from estimating.wood.strips import SawnBoard, Strip
 from estimating.work.labour import Labour, OperationTime
 
@@ -52,15 +52,17 @@ def as_json(estimate: Estimate) -> dict[str, Any]:
 
 def mass_of(estimate: Estimate) -> float:
     """Mass of one piece at 12 % moisture, no glue, g."""
-    return sum(mass_g(shape, estimate.workshop.woods) for shape in estimate.shapes)
+    return _masses(estimate)[0]
 
 
 def glue_lines_of(estimate: Estimate) -> float:
     """Mass of the cured adhesive between the layers of one piece, g."""
-    bond_line = estimate.sheet.shop.bond_line
-    return sum(
-        glue_line_mass_g(shape, bond_line=bond_line, density=CURED_ADHESIVE) for shape in estimate.shapes
-    )
+    return _masses(estimate)[1]
+
+
+def _masses(estimate: Estimate) -> tuple[float, float]:
+    woods, bond_line = estimate.workshop.woods, estimate.sheet.shop.bond_line
+    return mass_as_drawn(estimate.shapes, woods=woods, bond_line=bond_line)
 
 
 def finished_mass_of(estimate: Estimate) -> float:

@@ -1,7 +1,7 @@
 """The whole pipeline on one screen: a piece sheet and a workshop in, an estimate out."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from estimating.calendar.jobs import Calendar
@@ -13,12 +13,14 @@ from estimating.glue.cards import Bench, glue_cards
 from estimating.glue.joints import joint_areas
 from estimating.glue.mixing import Adhesive, mix_for
 from estimating.piece import Band, Sheet
+from estimating.price.carriage import Carriage, carry, is_worked_out, pack, with_carriage
 from estimating.price.costs import Cost, add_costs, exact, finish_ml
 from estimating.price.failures import Losses, are_staged, layers_at_stake, losses, spent_by_stage
 from estimating.price.pricing import Price, make_price
 from estimating.shape.build import Shape, build_shapes
 from estimating.shape.rings import Ring
 from estimating.wood.account import WoodAccount, account_for
+from estimating.wood.mass import mass_as_drawn
 from estimating.wood.needs import Needs, needs_of
 from estimating.wood.strips import CuttingPlan, StripNeed
 from estimating.wood.veneer import plan_all
@@ -29,6 +31,7 @@ from estimating.work.wright import repeated
 from estimating.workshop import Workshop, standing_workshop
 
 _MM3_IN_M3 = Decimal(10) ** 9
+_G_IN_KG = 1000.0
 
 
 @dataclass(frozen=True)
@@ -36,7 +39,7 @@ class Estimate:
     """All that is known of a piece before it is made. mm, mm2, mm3, ml, minutes, money.
 
     `movement` is there where the sheet says in what air the piece is made and will live, `schedule` where it has a
-    bench.
+    bench. `carriage` is there where freight or crate is worked out, and the sheet's pricing has what it came to.
     """
 
     sheet: Sheet
@@ -55,6 +58,7 @@ class Estimate:
     cautions: tuple[Caution, ...]
     movement: Movement | None = None
     schedule: Calendar | None = None
+    carriage: Carriage | None = None
 
     @property
     def rings(self) -> tuple[Ring, ...]:
@@ -79,13 +83,12 @@ class Estimate:
     @property
     def height(self) -> float:
         """Height of the piece with its parts on one another, mm."""
-        lowest = min(shape.base + shape.form.bottom for shape in self.shapes)
-        return max(shape.base + shape.form.top for shape in self.shapes) - lowest
+        return _height(self.shapes)
 
     @property
     def largest_diameter(self) -> float:
         """Of the widest part, mm."""
-        return max(shape.form.largest_diameter for shape in self.shapes)
+        return _largest_diameter(self.shapes)
 
     def shape_of(self, ring: Ring) -> Shape:
         """The part a ring belongs to."""
@@ -104,6 +107,7 @@ def estimate(sheet: Sheet, workshop: Workshop | None = None) -> Estimate:
     workshop = workshop or standing_workshop()
     shapes = build_shapes(sheet.parts, shop=sheet.shop, laminates=sheet.laminates)
     try:
+        carriage = _carriage(sheet, workshop, shapes)
         needs = needs_of(
             shapes,
             laminates=sheet.laminates,
@@ -117,6 +121,8 @@ def estimate(sheet: Sheet, workshop: Workshop | None = None) -> Estimate:
         adhesive = mix_for(glue_ups, areas, quantity=sheet.quantity, shop=sheet.shop, label=sheet.label)
     except InvalidInput as refusal:
         raise InvalidSheet([refusal]) from refusal
+    if carriage is not None:
+        sheet = replace(sheet, pricing=with_carriage(sheet.pricing, carriage))
     job = Job(sheet, shapes, needs, cutting, glue_ups, adhesive)
     labour = _labour(job, workshop)
     surface = sum(shape.form.outer_surface + shape.form.inner_surface for shape in shapes) * sheet.quantity
@@ -151,7 +157,31 @@ def estimate(sheet: Sheet, workshop: Workshop | None = None) -> Estimate:
         ),
         movement=movement,
         schedule=_schedule(job, labour),
+        carriage=carriage,
     )
+
+
+def _height(shapes: tuple[Shape, ...]) -> float:
+    lowest = min(shape.base + shape.form.bottom for shape in shapes)
+    return max(shape.base + shape.form.top for shape in shapes) - lowest
+
+
+def _largest_diameter(shapes: tuple[Shape, ...]) -> float:
+    return max(shape.form.largest_diameter for shape in shapes)
+
+
+def _carriage(sheet: Sheet, workshop: Workshop, shapes: tuple[Shape, ...]) -> Carriage | None:
+    """The box and what it costs to send, where the terms have it worked out: the piece whole, its parts together."""
+    if not is_worked_out(sheet.pricing):
+        return None
+    grams = sum(mass_as_drawn(shapes, woods=workshop.woods, bond_line=sheet.shop.bond_line))
+    box = pack(
+        height=_height(shapes),
+        diameter=_largest_diameter(shapes),
+        piece_kg=grams / _G_IN_KG,
+        pricing=sheet.pricing,
+    )
+    return carry(box, boxes=sheet.quantity, pricing=sheet.pricing)
 
 
 def _staged(job: Job, labour: Labour) -> Callable[[Decimal, Decimal], Losses] | None:

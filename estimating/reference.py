@@ -84,7 +84,10 @@ _OWN_MEANINGS: Mapping[str, tuple[str, str]] = {
     "freight": ("freight, charged as it costs and outside the gallery's share", "currency"),
     "crate": ("crate, likewise", "currency"),
     "stand": ("stand, likewise", "currency"),
-    "tax_by": ("whether tax is rounded once for the quote or for each line of it: quote or line", ""),
+    "tax_by": (
+        "whether tax is rounded once for the quote, at each of its rates, or for each line of it: quote or line",
+        "",
+    ),
     "stage_shares": (
         "payments before the last, as shares of all that is paid; none is deposit and balance",
         "share",
@@ -96,6 +99,27 @@ _OWN_MEANINGS: Mapping[str, tuple[str, str]] = {
     "ring_loss": ("rings glued again, with their segments", "share"),
     "glue_up_loss": ("glue-ups done again, with all layers in them", "share"),
     "lathe_loss": ("pieces lost at the lathe, with everything up to then", "share"),
+    "sold": (
+        "whether several pieces are sold each by itself or as one set: a set has one price and one price step",
+        "",
+    ),
+    "freight_tax": ("tax on freight; null is that of the pieces", "share"),
+    "crate_tax": ("tax on the crate, likewise", "share"),
+    "stand_tax": ("tax on the stand, likewise", "share"),
+    "freight_from": (
+        "given, in freight; or worked_out from what a box of the piece is charged at, by the table of carriage",
+        "",
+    ),
+    "crate_from": ("given, in crate; or worked_out from the sides of the box", ""),
+    "carriage": (
+        "the table of carriage, lightest first: what a parcel costs that is charged at up_to_kg at most, price",
+        "",
+    ),
+    "box_padding": ("padding in the box, on every side of the piece", "mm"),
+    "box_kg_m2": ("what the box weighs: double-wall card about 0.9, plywood of 9 mm about 6", "kg/m2"),
+    "volume_divisor": ("what a kilogram of carriage may take up; 4000 to 6000 are met", "cm3/kg"),
+    "crate_per_m2": ("crate, a square metre of the box's sides", "currency/m2"),
+    "crate_fixed": ("crate, each besides", "currency"),
 }
 
 _SHARES = {"margin", "tax", "rush", "discount", "payment_fee"} | {

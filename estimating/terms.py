@@ -8,11 +8,37 @@ PriceFrom = Literal["cost", "offer"]
 GalleryMode = Literal["consignment", "purchase", "commission"]
 Bearer = Literal["both", "studio", "gallery"]
 TaxBy = Literal["quote", "line"]
+Sold = Literal["each", "set"]
+AmountFrom = Literal["given", "worked_out"]
+
+HEAVIEST_KG = 10_000
+"""The heaviest parcel of a table of carriage."""
+
+MOST_STEPS = 100
+MOST_PADDING = 1000
+"""The most there is round a piece in its box, mm."""
+
+HEAVIEST_SIDES = 100
+"""The heaviest a square metre of a box may be, kg."""
+
+DIVISORS = (100, 100_000)
+"""What a kilogram of carriage may take up, cm3: from and to."""
+
+
+@dataclass(frozen=True, slots=True)
+class CarriageStep:
+    """One step of a table of carriage: what a parcel costs that is charged at so many kilograms at most."""
+
+    up_to_kg: float
+    price: Decimal
 
 
 @dataclass(frozen=True, slots=True)
 class Pricing:
-    """How the price is made. Shares are fractions; rates are money an hour, a millilitre or a commission."""
+    """How the price is made. Shares are fractions; rates are money an hour, a millilitre or a commission.
+
+    A tax of freight, crate or stand that is None is that of the pieces. The box is in mm, kg a m2 and cm3 a kg.
+    """
 
     currency: str = "USD"
     labour_rate: Decimal = Decimal(35)
@@ -46,8 +72,37 @@ class Pricing:
     ring_loss: Decimal = Decimal(0)
     glue_up_loss: Decimal = Decimal(0)
     lathe_loss: Decimal = Decimal(0)
+    sold: Sold = "each"
+    freight_tax: Decimal | None = None
+    crate_tax: Decimal | None = None
+    stand_tax: Decimal | None = None
+    freight_from: AmountFrom = "given"
+    crate_from: AmountFrom = "given"
+    carriage: tuple[CarriageStep, ...] = ()
+    box_padding: float = 50.0
+    box_kg_m2: float = 0.9
+    volume_divisor: float = 5000.0
+    crate_per_m2: Decimal = Decimal(0)
+    crate_fixed: Decimal = Decimal(0)
+
+    @property
+    def at_cost(self) -> tuple[Decimal, Decimal, Decimal]:
+        """Freight, crate and stand: what is charged as it costs, outside the gallery's share."""
+        return self.freight, self.crate, self.stand
 
     @property
     def pass_through(self) -> Decimal:
-        """What is charged as it costs, outside the gallery's share."""
-        return self.freight + self.crate + self.stand
+        """All that is charged as it costs."""
+        return sum(self.at_cost, Decimal(0))
+
+    @property
+    def rates(self) -> tuple[Decimal, Decimal, Decimal, Decimal]:
+        """The tax on the pieces, on freight, on the crate and on the stand."""
+        freight, crate, stand = (
+            self.tax if rate is None else rate for rate in (self.freight_tax, self.crate_tax, self.stand_tax)
+        )
+        return self.tax, freight, crate, stand
+
+    def tags(self, quantity: int) -> int:
+        """How many printed prices there are: one for each piece, or one for a set."""
+        return 1 if self.sold == "set" else quantity

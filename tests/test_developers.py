@@ -56,10 +56,10 @@ def test_there_are_worked_terms_to_hold() -> None:
     assert len(TERMS) >= 5
 
 
-@pytest.mark.parametrize("row", TERMS, ids=lambda row: " ".join(row[:8]))
+@pytest.mark.parametrize("row", TERMS, ids=lambda row: " ".join(row[:9]))
 def test_the_page_s_worked_terms_come_out_to_the_cent(row: list[str]) -> None:
     nothing = Decimal("0.00")
-    share, mode, step, fee, discount, bearer, freight, tax = row[:8]
+    share, mode, step, fee, discount, bearer, freight, its_tax, tax = row[:9]
     pricing = Pricing(
         margin=Decimal(0),
         gallery_share=Decimal(share),
@@ -69,9 +69,10 @@ def test_the_page_s_worked_terms_come_out_to_the_cent(row: list[str]) -> None:
         discount=Decimal(discount),
         discount_borne_by=bearer,  # type: ignore[arg-type]
         freight=Decimal(freight),
+        freight_tax=Decimal(its_tax) if its_tax else None,
         tax=Decimal(tax),
     )
     cost = Cost(Decimal("1000.00"), nothing, nothing, nothing, nothing, nothing)
     price = make_price(cost, mean_hours=1, pricing=pricing)
     found = (price.net, price.retail, price.gallery_share, price.fee, price.total)
-    assert [str(amount) for amount in found] == row[8:]
+    assert [str(amount) for amount in found] == row[9:]

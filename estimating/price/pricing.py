@@ -7,8 +7,8 @@ from estimating.piece import Pricing
 from estimating.price.costs import Cost, exact
 from estimating.price.money import round_money, round_up_to
 from estimating.price.payments import Payment, in_stages
-from estimating.price.shares import fee_rate, part_of_studio, retail_for
-from estimating.price.tax import Taxed, add_tax, tax_in, tax_lines
+from estimating.price.shares import fee_at_cost, fee_rate, part_of_studio, retail_for
+from estimating.price.tax import TaxAt, Taxed, add_tax, tax_in, tax_lines
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +26,8 @@ class Price:
 
     `listed` is the printed retail price before its discount. `work` is what the payer's paper asks for the pieces, as
     printed: the retail price, or where the gallery buys what it pays; `base`, `tax` and `total` are of that and of the
-    pass-through together. `fee` is the studio's for being paid.
+    pass-through together. `fee` is the studio's for being paid. `at_rates` says what of `base` and `tax` is of which
+    rate; `printed_at_cost` is what passes through as it is printed.
     """
 
     net: Decimal
@@ -42,6 +43,8 @@ class Price:
     fee: Decimal
     pass_through: tuple[Decimal, ...]
     payments: tuple[Payment, ...]
+    at_rates: tuple[TaxAt, ...]
+    printed_at_cost: tuple[Decimal, ...]
     offer: Offer | None = None
 
     @property
@@ -66,7 +69,7 @@ def make_price(cost: Cost, *, mean_hours: float, pricing: Pricing, quantity: int
     Margin is a share of the net price: net = cost / (1 - margin). Where a wanted hourly earning is given, net is
     all costs but labour and that earning for every hour instead; a surcharge for haste is a share of net. A gallery's
     share s is of the retail price before tax: retail before tax = net / (1 - s). Rounded at net, retail before tax,
-    tax, fee, deposit and per hour, nowhere else. A price step is one piece's, as its tag says it.
+    tax, fee, deposit and per hour, nowhere else. A price step is one piece's, as its tag says it, or the set's.
 
     Every price, found or given, is then shared out backwards in one way, `_shared_out`, so that what is said of it adds
     up: a price found without step, fee or discount comes back to the net it was found from, to the coin.
@@ -75,10 +78,11 @@ def make_price(cost: Cost, *, mean_hours: float, pricing: Pricing, quantity: int
         listed = rounded(pricing.offer, pricing)
         return _shared_out(listed, listed, cost, mean_hours=mean_hours, pricing=pricing)
     net = wanted_net(cost, mean_hours=mean_hours, pricing=pricing)
-    before_tax = rounded(retail_for(net, pricing=pricing, pass_through=pricing.pass_through), pricing)
+    before_tax = rounded(retail_for(net, pricing=pricing), pricing)
     listed = _printed(before_tax, pricing)
     if pricing.price_step:
-        listed = rounded(round_up_to(listed / quantity, step=pricing.price_step) * quantity, pricing)
+        tags = pricing.tags(quantity)
+        listed = rounded(round_up_to(listed / tags, step=pricing.price_step) * tags, pricing)
     asked = rounded(listed * (1 - pricing.discount), pricing)
     return _shared_out(asked, listed, cost, mean_hours=mean_hours, pricing=pricing)
 
@@ -112,10 +116,11 @@ def left_at(hours: float, *, price: Price, cost: Cost, mean_hours: float, pricin
     return rounded((price.net - cost.all_but_labour - more) / exact(hours), pricing)
 
 
-def _printed(before_tax: Decimal, pricing: Pricing) -> Decimal:
+def _printed(before_tax: Decimal, pricing: Pricing, *, rate: Decimal | None = None) -> Decimal:
+    """An amount as it is printed: with its tax where that is inclusive, the pieces' unless another rate is given."""
     if not pricing.tax_inclusive:
         return before_tax
-    return add_tax(before_tax, rate=pricing.tax, currency=pricing.currency)
+    return add_tax(before_tax, rate=pricing.tax if rate is None else rate, currency=pricing.currency)
 
 
 def _before_tax(printed: Decimal, pricing: Pricing) -> Decimal:
@@ -124,21 +129,21 @@ def _before_tax(printed: Decimal, pricing: Pricing) -> Decimal:
     return printed - tax_in(printed, rate=pricing.tax, currency=pricing.currency)
 
 
-def _taxed(work: Decimal, pricing: Pricing) -> Taxed:
-    """The payer's lines: the pieces, then what is passed through as it costs."""
-    through = (pricing.freight, pricing.crate, pricing.stand)
-    lines = [work, *(_printed(rounded(amount, pricing), pricing) for amount in through)]
-    return tax_lines(
-        lines, rate=pricing.tax, inclusive=pricing.tax_inclusive, by=pricing.tax_by, currency=pricing.currency
-    )
+def _taxed(work: Decimal, printed: tuple[Decimal, ...], pricing: Pricing) -> Taxed:
+    """The payer's lines as printed: the pieces, then what is passed through as it costs, each at its rate."""
+    lines = list(zip((work, *printed), pricing.rates, strict=True))
+    return tax_lines(lines, inclusive=pricing.tax_inclusive, by=pricing.tax_by, currency=pricing.currency)
 
 
 def _shared_out(
     retail: Decimal, listed: Decimal, cost: Cost, *, mean_hours: float, pricing: Pricing
 ) -> Price:
     """A printed retail price worked backwards: who gets what of it, and when it is paid."""
-    through = tuple(rounded(amount, pricing) for amount in (pricing.freight, pricing.crate, pricing.stand))
-    before_tax, taxed = _before_tax(retail, pricing), _taxed(retail, pricing)
+    through = tuple(rounded(amount, pricing) for amount in pricing.at_cost)
+    printed = tuple(
+        _printed(amount, pricing, rate=rate) for amount, rate in zip(through, pricing.rates[1:], strict=True)
+    )
+    before_tax, taxed = _before_tax(retail, pricing), _taxed(retail, printed, pricing)
     if pricing.gallery_mode != "purchase":
         # Tax rounded once for the quote may differ by a coin from its lines' taxes: the pieces take it.
         before_tax = taxed.base - sum(through)
@@ -147,7 +152,7 @@ def _shared_out(
     work = retail
     if pricing.gallery_mode == "purchase":
         work = _printed(studios, pricing)
-        taxed = _taxed(work, pricing)
+        taxed = _taxed(work, printed, pricing)
     fee = (
         rounded(taxed.total * pricing.payment_fee, pricing)
         if fee_rate(pricing)
@@ -169,6 +174,8 @@ def _shared_out(
         fee=fee,
         pass_through=through,
         payments=_payments(taxed.total, deposit, pricing),
+        at_rates=taxed.at_rates,
+        printed_at_cost=printed,
         offer=_offer(cost, mean_hours=mean_hours, pricing=pricing),
     )
 
@@ -188,7 +195,7 @@ def _offer(cost: Cost, *, mean_hours: float, pricing: Pricing) -> Offer | None:
     before_tax = pricing.offer / (1 + pricing.tax) if pricing.tax_inclusive else pricing.offer
     share = before_tax * pricing.gallery_share
     paid = before_tax - share if pricing.gallery_mode == "purchase" else before_tax
-    fee = rounded(fee_rate(pricing) * (paid + pricing.pass_through), pricing)
+    fee = rounded(fee_rate(pricing) * paid + fee_at_cost(pricing), pricing)
     net = rounded(before_tax - share, pricing) - fee
     per_hour = left_an_hour(net, cost=cost, mean_hours=mean_hours, currency=pricing.currency)
     return Offer(retail=pricing.offer, net=net, per_hour=per_hour)

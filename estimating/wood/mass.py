@@ -8,7 +8,7 @@ from math import isfinite, pi
 from estimating.errors import InvalidInput
 from estimating.shape.build import Shape
 from estimating.shape.rings import Ring
-from estimating.wood.account import glue_line_mass_g, turned_by_layer
+from estimating.wood.account import glue_line_mass_g, mass_g, turned_by_layer
 from estimating.wood.movement import FIBRE_SATURATION
 from estimating.wood.species import Species
 
@@ -75,6 +75,15 @@ def shrinkage_of(species: Species) -> float | None:
     if radial is None or tangential is None:
         return None
     return 100 * (1 - (1 - radial / 100) * (1 - tangential / 100))
+
+
+def mass_as_drawn(
+    shapes: Sequence[Shape], *, woods: Mapping[str, Species], bond_line: float
+) -> tuple[float, float]:
+    """One piece at the 12 % moisture it is drawn at, all its parts: its wood and its glue lines, g."""
+    wood = sum(mass_g(shape, woods) for shape in shapes)
+    lines = sum(glue_line_mass_g(shape, bond_line=bond_line, density=CURED_ADHESIVE) for shape in shapes)
+    return wood, lines
 
 
 def mass_at(

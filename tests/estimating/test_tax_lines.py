@@ -23,8 +23,8 @@ ENDS = st.sampled_from(["USD", "JPY", "KWD"])
 
 
 def tax_of(lines: list[str], rate: str, *, by: Any, inclusive: bool = False, currency: str = "GBP") -> str:
-    printed = [D(line) for line in lines]
-    return str(tax_lines(printed, rate=D(rate), inclusive=inclusive, by=by, currency=currency).tax)
+    printed = [(D(line), D(rate)) for line in lines]
+    return str(tax_lines(printed, inclusive=inclusive, by=by, currency=currency).tax)
 
 
 # Worked from the rules. Each: halves up (HMRC VATREC12030), by line to the nearest penny or on the invoice (HMRC Notice
@@ -70,7 +70,7 @@ def test_by_line_and_by_quote_differ_by_half_a_coin_a_line_at_most(
     lines: list[Decimal], rate: Decimal, inclusive: bool
 ) -> None:
     line, quote = (
-        tax_lines(lines, rate=rate, inclusive=inclusive, by=by, currency="USD")  # type: ignore[arg-type]
+        tax_lines([(one, rate) for one in lines], inclusive=inclusive, by=by, currency="USD")  # type: ignore[arg-type]
         for by in ("line", "quote")
     )
     assert abs(line.tax - quote.tax) <= D("0.005") * (len(lines) + 1)
