@@ -1,9 +1,9 @@
-"""The money of papers, exactly: an order's lines, what of a payment is tax at which rate, and what is left to ask for."""
+"""The money of papers, exactly: an order's lines, what of a payment is tax at which rate, and what is left."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from itertools import accumulate
+from itertools import accumulate, pairwise
 from typing import Any, Protocol
 
 from estimating.price.money import round_money
@@ -63,7 +63,7 @@ def with_changes(owed: Owed, changes: Iterable[Change]) -> Taxed:
 
 
 def together(rows: Iterable[TaxAt]) -> Taxed:
-    """Rows of the same rate as one, in the order in which rates come up; a rate of nothing but the first is left out."""
+    """Rows of the same rate as one, as rates come up; a rate of nothing is left out, unless it is the first."""
     found: dict[Decimal, TaxAt] = {}
     for row in rows:
         had = found.get(row.rate, TaxAt(row.rate, ZERO, ZERO))
@@ -90,7 +90,7 @@ def part_of(whole: Taxed, amount: Decimal, *, currency: str) -> Taxed:
     cut = [round_money(amount * end / whole.total, currency=currency) for end in ends]
     # The last end is the payment itself, whatever coins it was given in.
     cut[-1] = amount
-    shares = (after - before for before, after in zip(cut, cut[1:], strict=False))
+    shares = (after - before for before, after in pairwise(cut))
     return Taxed(
         tuple(_taxed_part(row, share, currency) for row, share in zip(whole.at_rates, shares, strict=True))
     )
@@ -105,7 +105,7 @@ def _taxed_part(row: TaxAt, share: Decimal, currency: str) -> TaxAt:
 def payments_due(
     owed: Owed, estimate: Mapping[str, Any], pricing: Mapping[str, Any], *, deposit_via: str
 ) -> tuple[Payment, ...]:
-    """What is paid when. A gallery on consignment that passes the deposit on whole pays it first, and its rest by share.
+    """What is paid when; a gallery on consignment that passes the deposit on whole pays that first.
 
     The deposit is the buyer's then, of the retail price; it is never more than all that the gallery owes.
     """
