@@ -9,6 +9,7 @@ from django.contrib.auth.forms import BaseUserCreationForm
 from django.utils import timezone
 
 from projects.models import (
+    CarriageRate,
     Client,
     Commission,
     Design,
@@ -20,7 +21,7 @@ from projects.models import (
     Studio,
     Wood,
 )
-from projects.models.money_terms import COMMISSION_TERMS
+from projects.models.money_terms import COMMISSION_TERMS, OWN_TAXES
 from projects.models.settings import SHOP_RANGES
 from projects.pages.fields import (
     CurrencyField,
@@ -151,15 +152,38 @@ class ShopForm(RecordForm):
 class PricingForm(RecordForm):
     """What an hour costs and how a price is made of it."""
 
+    lengths = ("box_padding",)
     shares = (
-        *("failure_share", "margin", "gallery_share", "tax", "deposit_share", "payment_fee"),
+        *("failure_share", "margin", "gallery_share", "tax", "deposit_share", "payment_fee", *OWN_TAXES),
         *("segment_loss", "ring_loss", "glue_up_loss", "lathe_loss"),
     )
-    money = ("labour_rate", "wanted_hourly", "overhead_rate", "consumables_rate", "consumables", "price_step")
+    money = (
+        *("labour_rate", "wanted_hourly", "overhead_rate", "consumables_rate", "consumables", "price_step"),
+        *("crate_per_m2", "crate_fixed"),
+    )
 
     class Meta:
         model = PricingDefaults
         exclude = ("studio",)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for name, unit in {"box_kg_m2": "kg/m²", "volume_divisor": "cm³/kg"}.items():
+            self.fields[name].unit = unit  # type: ignore[attr-defined]
+
+
+class CarriageForm(RecordForm):
+    """A step of the table of carriage."""
+
+    money = ("price",)
+
+    class Meta:
+        model = CarriageRate
+        fields = ("up_to_kg", "price")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["up_to_kg"].unit = "kg"  # type: ignore[attr-defined]
 
 
 class StudioForm(RecordForm):
@@ -200,19 +224,25 @@ class CommissionForm(RecordForm):
         }
 
 
+TERMS_GROUPS = {
+    "The price": ("offered_retail", "price_from", "labour_rate", "margin", "wanted_hourly", "rush", "sold"),
+    "The gallery": ("gallery_share", "gallery_mode"),
+    "Discount": ("discount", "discount_borne_by"),
+    "Freight, crate and stand": ("freight_from", "freight", "crate_from", "crate", "stand"),
+    "Tax": ("tax", "tax_inclusive", *OWN_TAXES),
+    "When it is paid": ("deposit_share", "stages"),
+}
+
+
 class TermsForm(RecordForm):
     """What is agreed for this commission alone; what is left empty is as the studio usually does it."""
 
-    shares = ("margin", "gallery_share", "tax", "deposit_share", "rush", "discount")
+    shares = ("margin", "gallery_share", "tax", "deposit_share", "rush", "discount", *OWN_TAXES)
     money = ("offered_retail", "labour_rate", "wanted_hourly", "freight", "crate", "stand")
 
     class Meta:
         model = Commission
-        fields = (
-            *("offered_retail", "price_from", "gallery_share", "gallery_mode"),
-            *("labour_rate", "margin", "wanted_hourly", "rush", "discount", "discount_borne_by"),
-            *("freight", "crate", "stand", "tax", "tax_inclusive", "deposit_share", "stages"),
-        )
+        fields = tuple(name for names in TERMS_GROUPS.values() for name in names)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -1,5 +1,6 @@
 """Commissions: the job list by promised date, and the page of each."""
 
+from collections.abc import Mapping
 from typing import Any
 
 from django.contrib import messages
@@ -13,7 +14,7 @@ from projects.models import Client, Commission, Design
 from projects.models.commissions import OPEN_STAGES, Stage
 from projects.models.quotes import QuoteState
 from projects.pages.access import StudioRequest, in_studio, own
-from projects.pages.forms import CommissionForm, DesignChoiceForm, TermsForm
+from projects.pages.forms import TERMS_GROUPS, CommissionForm, DesignChoiceForm, TermsForm
 from projects.pages.hours_forms import HoursForm
 from projects.pages.record_form import RecordForm
 from projects.services.commissions import (
@@ -121,10 +122,17 @@ def job_edit(request: StudioRequest, pk: int) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def job_terms(request: StudioRequest, pk: int) -> HttpResponse:
     """Change what is agreed for this commission alone."""
-    return _edited(request, pk, TermsForm, title="The terms")
+    return _edited(request, pk, TermsForm, title="The terms", groups=TERMS_GROUPS)
 
 
-def _edited(request: StudioRequest, pk: int, kind: type[RecordForm], *, title: str) -> HttpResponse:
+def _edited(
+    request: StudioRequest,
+    pk: int,
+    kind: type[RecordForm],
+    *,
+    title: str,
+    groups: Mapping[str, tuple[str, ...]] | None = None,
+) -> HttpResponse:
     row = own(Commission, request, pk, "client")
     data = request.POST if request.method == "POST" else None
     form = kind(data, instance=row, studio=request.studio)
@@ -132,6 +140,8 @@ def _edited(request: StudioRequest, pk: int, kind: type[RecordForm], *, title: s
         messages.success(request, "Saved.")
         return redirect("job", row.pk)
     context = {"section": "jobs", "form": form, "job": row, "title": title, "has_clients": True}
+    if groups:
+        context["groups"] = [(head, [form[name] for name in names]) for head, names in groups.items()]
     return render(request, "jobs/form.html", context, status=400 if form.errors else 200)
 
 

@@ -34,6 +34,7 @@ class Shelf:
     related: tuple[str, ...] = ()
     order: tuple[Any, ...] = ()
     form_template: str = "shelf/form.html"
+    new_title: str = ""
 
     def address(self, what: str, *args: int) -> str:
         """The address of a page of this shelf: `list`, `new`, `edit` or `delete`."""
@@ -81,7 +82,7 @@ def _new_view(shelf: Shelf) -> Callable[..., HttpResponse]:
         if data is not None and (made := form.written(shelf.create, studio=request.studio)):
             messages.success(request, f"Added: {made}.")
             return redirect(_next(request, shelf, made))
-        context = {**shelf.words(), "form": form, "title": f"New {shelf.noun}"}
+        context = {**shelf.words(), "form": form, "title": shelf.new_title or f"New {shelf.noun}"}
         return render(request, shelf.form_template, context, status=400 if form.errors else 200)
 
     return new

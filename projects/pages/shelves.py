@@ -1,9 +1,9 @@
-"""The studio's lists: clients, woods, adhesives, finishes, standing rates."""
+"""The studio's lists: clients, woods, adhesives, finishes, standing rates, carriage."""
 
 from django.db.models.functions import Lower
 from django.urls import URLPattern
 
-from projects.models import Adhesive, Client, Finish, StandingRate, Wood
+from projects.models import Adhesive, CarriageRate, Client, Finish, StandingRate, Wood
 from projects.pages import forms
 from projects.pages.adhesive_form import AdhesiveForm
 from projects.pages.shelf import Shelf, addresses
@@ -67,6 +67,18 @@ RATES = Shelf(
     delete=None,
     template="shelf/rates.html",
 )
+CARRIAGE = Shelf(
+    model=CarriageRate,
+    noun="carriage",
+    plural="steps of carriage",
+    new_title="New step of carriage",
+    section="shop",
+    form=forms.CarriageForm,
+    create=shop.carriage_create,
+    update=shop.carriage_update,
+    delete=shop.carriage_delete,
+    template="shelf/carriage.html",
+)
 
 urlpatterns: list[URLPattern] = [
     *addresses(CLIENTS, "clients/"),
@@ -74,4 +86,5 @@ urlpatterns: list[URLPattern] = [
     *addresses(ADHESIVES, "shop/adhesives/"),
     *addresses(FINISHES, "shop/finishes/"),
     *addresses(RATES, "shop/rates/"),
+    *addresses(CARRIAGE, "shop/prices/carriage/"),
 ]

@@ -54,7 +54,8 @@ PRICING_GROUPS: Groups = {
     "Wood": ("whole_boards",),
     "What is asked": ("margin", "wanted_hourly", "gallery_share", "price_step", "deposit_share"),
     "Being paid": ("payment_fee", "fee_borne_by"),
-    "Tax": ("tax_name", "tax", "tax_inclusive", "tax_by"),
+    "Tax": ("tax_name", "tax", "tax_inclusive", "tax_by", "freight_tax", "crate_tax", "stand_tax"),
+    "The box it goes in": ("box_padding", "box_kg_m2", "volume_divisor", "crate_per_m2", "crate_fixed"),
 }
 STUDIO_GROUPS: Groups = {
     "Letterhead": (

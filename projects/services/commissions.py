@@ -9,6 +9,7 @@ from projects.models import Client, Commission, Studio
 from projects.models.commissions import Stage
 from projects.services.rack_reserve import release
 from projects.services.saving import changed, checked
+from projects.services.terms import SHARED_OUT, check_terms
 
 # Nothing is sawn for these any more: what was reserved for them is free again.
 DONE_SAWING = (Stage.DECLINED, Stage.DELIVERED, Stage.CLOSED)
@@ -34,9 +35,13 @@ def commission_create(*, studio: Studio, client: Client, title: str, **values: A
 
 
 def commission_update(*, commission: Commission, **values: Any) -> Commission:
-    """Change a commission; its stage moves by `commission_move`."""
+    """Change a commission; its stage moves by `commission_move`. Terms that leave no price are refused."""
     _without_stage(values)
-    return checked(changed(commission, values))
+    with transaction.atomic():
+        saved = checked(changed(commission, values))
+        if SHARED_OUT & values.keys():
+            check_terms(studio=saved.studio, commission=saved)
+        return saved
 
 
 def _without_stage(values: dict[str, Any]) -> None:

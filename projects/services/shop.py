@@ -1,11 +1,11 @@
-"""Changing what stands in the shop: woods, adhesives, finishes and standing rates."""
+"""Changing what stands in the shop: woods, adhesives, finishes, standing rates and carriage."""
 
 from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
-from projects.models import Adhesive, Band, Design, Finish, StandingRate, Studio, Wood
+from projects.models import Adhesive, Band, CarriageRate, Design, Finish, StandingRate, Studio, Wood
 from projects.services.saving import changed, checked
 
 
@@ -100,3 +100,18 @@ def rate_update(*, rate: StandingRate, **values: Any) -> StandingRate:
     if values.get("operation", rate.operation) != rate.operation:
         raise ValidationError({"operation": "Estimates go by this name; it stays."})
     return checked(changed(rate, values))
+
+
+def carriage_create(*, studio: Studio, **values: Any) -> CarriageRate:
+    """Add a step to the table of carriage."""
+    return checked(changed(CarriageRate(studio=studio), values))
+
+
+def carriage_update(*, carriage: CarriageRate, **values: Any) -> CarriageRate:
+    """Change a step of the table of carriage."""
+    return checked(changed(carriage, values))
+
+
+def carriage_delete(*, carriage: CarriageRate) -> None:
+    """Take a step out of the table; commissions whose freight is worked out go by the next."""
+    carriage.delete()

@@ -26,6 +26,7 @@ from projects.papers.terms import STANDARD_CARE, STANDARD_TERMS
 from projects.services.bench_hours import bench_open
 from projects.services.saving import changed, checked
 from projects.services.starting import starting_adhesives, starting_finishes
+from projects.services.terms import check_terms
 
 # Dear, rare and protected woods are in the table too; a new studio is offered these and switches on others.
 OFFERED_AT_FIRST = frozenset(
@@ -66,6 +67,8 @@ INCH_SETTINGS = {
     "bandsaw_height": Decimal("304.8"),
 }
 
+INCH_BOX = {"box_padding": Decimal("50.8")}
+
 
 def studio_create(*, name: str, owner: User, **values: Any) -> Studio:
     """Make a studio, its owner, its bench and all a first estimate needs: settings, woods, rates, glue, finish."""
@@ -75,7 +78,7 @@ def studio_create(*, name: str, owner: User, **values: Any) -> Studio:
         member_add(studio=studio, user=owner, role=MemberRole.OWNER)
         in_inches = INCH_SETTINGS if studio.length_unit == "in" else {}
         checked(ShopSettings(studio=studio, **in_inches))
-        checked(PricingDefaults(studio=studio))
+        checked(PricingDefaults(studio=studio, **(INCH_BOX if in_inches else {})))
         checked(PaperDefaults(studio=studio))
         bench_open(studio=studio)
         _stock_tables(studio)
@@ -145,8 +148,11 @@ def shop_update(*, studio: Studio, **values: Any) -> ShopSettings:
 
 
 def pricing_update(*, studio: Studio, **values: Any) -> PricingDefaults:
-    """Change what an hour costs and how a price is made."""
-    return checked(changed(studio.pricing, values))
+    """Change what an hour costs and how a price is made. Terms that leave no price are refused."""
+    with transaction.atomic():
+        saved = checked(changed(studio.pricing, values))
+        check_terms(studio=studio)
+        return saved
 
 
 def member_add(*, studio: Studio, user: User, role: str = MemberRole.MEMBER) -> Member:
