@@ -6,46 +6,18 @@ import pytest
 from django.apps import apps
 from django.core.exceptions import ValidationError
 
-from projects.models import BenchStep, Commission, Studio, Wood
+from projects.models import Studio, Wood
 from projects.models.owned import StudioOwned
-from projects.services import rack
-from projects.services.sawing import plan_create
 from tests.factories import (
     AdhesiveFactory,
-    AsBuiltFactory,
-    BenchStepFactory,
-    BenchTapFactory,
-    BoardFactory,
-    CalendarPlanFactory,
-    CarriageFactory,
     ClientFactory,
     CommissionFactory,
-    DayOffFactory,
     DesignFactory,
-    FeedAddressFactory,
-    HoursChangeFactory,
     HoursEntryFactory,
-    JobDatesFactory,
-    LearningSettingsFactory,
     MemberFactory,
-    MishapFactory,
-    MoistureReadingFactory,
     QuoteFactory,
-    RateFactory,
-    SawSettingFactory,
-    StepNoteFactory,
 )
-from tests.factories_papers import (
-    ChangeOrderFactory,
-    ClientLinkFactory,
-    IssuedPaperFactory,
-    LetterFactory,
-    PaperSeriesFactory,
-    PaymentFactory,
-    QuoteEventFactory,
-    QuoteOptionFactory,
-    SignOffFactory,
-)
+from tests.furnished import furnish
 
 pytestmark = pytest.mark.django_db
 
@@ -60,47 +32,12 @@ def test_every_record_belongs_to_a_studio() -> None:
         assert hasattr(model.objects, "for_studio"), model
 
 
-def _furnish(studio: Studio) -> None:
-    commission = CommissionFactory(studio=studio)
-    rack.reserve(boards={BoardFactory(wood=studio.woods.first()): 1}, commission=commission)
-    RateFactory(studio=studio)
-    CarriageFactory(studio=studio)
-    _quote(commission)
-    HoursChangeFactory(member=HoursEntryFactory(commission=commission).member)
-    MoistureReadingFactory(commission=commission)
-    SawSettingFactory(studio=studio)
-    LearningSettingsFactory(studio=studio)
-    plan_create(studio=studio, commissions=[commission])
-    _use_the_bench(studio, BenchStepFactory(commission=commission))
-
-
-def _quote(commission: Commission) -> None:
-    quote = QuoteFactory(commission=commission)
-    QuoteOptionFactory(quote=quote)
-    QuoteEventFactory(quote=quote)
-    ChangeOrderFactory(quote=quote)
-    for factory in (ClientLinkFactory, SignOffFactory, IssuedPaperFactory, PaymentFactory, LetterFactory):
-        factory(commission=commission)
-    PaperSeriesFactory(studio=commission.studio)
-
-
-def _use_the_bench(studio: Studio, step: BenchStep) -> None:
-    BenchTapFactory(step=step)
-    StepNoteFactory(step=step)
-    MishapFactory(step=step)
-    AsBuiltFactory(commission=step.commission)
-    JobDatesFactory(commission=step.commission)
-    DayOffFactory(studio=studio)
-    CalendarPlanFactory(studio=studio)
-    FeedAddressFactory(studio=studio)
-
-
 def test_a_query_for_one_studio_holds_nothing_of_another(
     studio: Studio, other_studio: Studio, alice: Any, charlie: Any
 ) -> None:
     """Two studios with one of everything: each model's rows part into the two, none in both or in neither."""
-    _furnish(studio)
-    _furnish(other_studio)
+    furnish(studio)
+    furnish(other_studio)
     for model in _owned_models():
         mine = set(model.objects.for_studio(studio).values_list("pk", flat=True))
         theirs = set(model.objects.for_studio(other_studio).values_list("pk", flat=True))
