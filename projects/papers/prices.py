@@ -1,6 +1,6 @@
 """The price as each paper prints it: lines for the client, and the gallery's account on the trade copy."""
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
@@ -8,6 +8,8 @@ from typing import Any
 from estimating.price.tax import add_tax
 from projects.papers.words import percent
 from projects.templatetags.turnery import money
+
+AT_COST = ("freight", "crate", "stand")
 
 
 @dataclass(frozen=True)
@@ -38,81 +40,124 @@ def prices(estimate: Mapping[str, Any], pricing: Mapping[str, Any], *, what: str
 
     Every amount is the estimate's.
     """
-    price, shared = estimate["price"], estimate.get("money") or {}
-    currency, inclusive = price.get("currency") or pricing["currency"], bool(pricing["tax_inclusive"])
-    tax = Decimal(price["tax"])
-    rate, share = (percent(Decimal(str(pricing[name]))) for name in ("tax", "gallery_share"))
-
-    def line(words: str, amount: Decimal | str) -> Line:
-        return Line(words, money(str(amount), currency))
-
-    tax_words = f"of which {tax_name}, {rate}" if inclusive else f"{tax_name}, {rate}"
+    copy = _Copy(estimate, pricing, tax_name=tax_name)
+    price = estimate["price"]
     return Prices(
-        lines=[*_asked(price, shared, what=what, pricing=pricing, line=line), line(tax_words, tax)],
-        total=line("Total", price["total"]),
-        deposit=_deposit(
-            Decimal(str(pricing["deposit_share"])),
-            of="the price" if inclusive or not tax else "the price before tax",
-            deposit=money(price["deposit"], currency),
-            balance=money(price["balance"], currency),
-        ),
-        payments=_payments(shared, pricing=pricing, currency=currency),
-        account=[
-            line("Retail before tax", price["retail_before_tax"]),
-            line(f"Gallery’s share, {share} of retail before tax", -Decimal(price["gallery_share"])),
-            *([line("Payment fee", -Decimal(shared["fee"]))] if _is_more(shared, "fee") else []),
-        ],
-        net=line("Net to the studio", price["net"]),
+        lines=[*copy.asked(what), *copy.taxes()],
+        total=copy.line("Total", price["total"]),
+        deposit=copy.deposit(),
+        payments=copy.payments(),
+        account=list(copy.account()),
+        net=copy.line("Net to the studio", price["net"]),
     )
 
 
-def _is_more(shared: Mapping[str, Any], name: str) -> bool:
-    """Whether there is such an amount; quotes issued before there could be one have none."""
-    return Decimal(shared.get(name) or 0) != 0
+class _Copy:
+    """The lines of a copy. Quotes issued before there were such terms say nothing of them."""
+
+    def __init__(self, estimate: Mapping[str, Any], pricing: Mapping[str, Any], *, tax_name: str) -> None:
+        self.price, self.shared = estimate["price"], estimate.get("money") or {}
+        self.pricing, self.tax_name = pricing, tax_name
+        self.currency = self.price.get("currency") or pricing["currency"]
+        self.inclusive = bool(pricing["tax_inclusive"])
+        self.bought = self.shared.get("mode") == "purchase"
+
+    def line(self, words: str, amount: Decimal | str) -> Line:
+        """A line as it is printed."""
+        return Line(words, money(str(amount), self.currency))
+
+    def asked(self, what: str) -> Iterator[Line]:
+        """The pieces, at what they are charged to who gets the paper, less a discount; what is charged as it costs."""
+        if self.bought:
+            yield self.line(f"{what}, to the gallery", self.shared["work"])
+        elif self.has("discount"):
+            yield self.line(what, self.shared["listed"])
+            yield self.line(f"Discount, {self.share('discount')}", -Decimal(self.shared["discount"]))
+        else:
+            yield self.line(what, self.price["retail"])
+        for name in AT_COST:
+            if self.has(name):
+                yield self.line(f"{name.capitalize()}{self._own_rate(name)}", self._printed(name))
+
+    def taxes(self) -> Iterator[Line]:
+        """The tax; where there are several rates, what is taxed at each."""
+        of_which = "of which " if self.inclusive else ""
+        for one in self.shared.get("taxes") or ():
+            words = (
+                f"{of_which}{self.tax_name}, {_percent(one['rate'])} of {money(one['base'], self.currency)}"
+            )
+            yield self.line(words, one["tax"])
+        if not self.shared.get("taxes"):
+            yield self.line(f"{of_which}{self.tax_name}, {self.share('tax')}", Decimal(self.price["tax"]))
+
+    def payments(self) -> list[Line]:
+        """The stages agreed, each with its share."""
+        if not self.pricing.get("stage_shares"):
+            return []
+        stages = self.shared["payments"]
+        between = [f"Payment {number}" for number in range(2, len(stages))]
+        return [
+            self.line(f"{words}, {_percent(stage['share'])}", stage["amount"])
+            for words, stage in zip(["With the order", *between, "Before delivery"], stages, strict=True)
+        ]
+
+    def account(self) -> Iterator[Line]:
+        """How the price is shared between gallery and studio, down to the net."""
+        before = "The gallery’s own price before tax" if self.bought else "Retail before tax"
+        yield self.line(before, self.price["retail_before_tax"])
+        yield self.line(self._gallery_keeps(), -Decimal(self.price["gallery_share"]))
+        if self.has("fee"):
+            fee = f"Payment fee, {self.share('payment_fee')} of all that is paid"
+            yield self.line(fee, -Decimal(self.shared["fee"]))
+
+    def _gallery_keeps(self) -> str:
+        share = self.share("gallery_share")
+        bearer = self.pricing.get("discount_borne_by", "both") if self.has("discount") else "both"
+        if bearer == "studio":
+            return f"Gallery’s share, {share} of the price before the discount"
+        if bearer == "gallery":
+            return f"Gallery’s share, {share} of the price before the discount, less the discount"
+        if self.bought:
+            return f"Taken off for the gallery, {share}"
+        if self.shared.get("mode") == "commission":
+            return f"Commission to the gallery, {share} of retail before tax"
+        return f"Gallery’s share, {share} of retail before tax"
+
+    def deposit(self) -> str:
+        """The deposit and what is left, in a sentence."""
+        share = Decimal(str(self.pricing["deposit_share"]))
+        if not share:
+            return "Payable before delivery; no deposit is asked for."
+        taxed = not self.inclusive and Decimal(self.price["tax"])
+        of = f"the price{' of the work' if self.has(*AT_COST) else ''}{' before tax' if taxed else ''}"
+        part = f"{percent(share)} of {of}" if share < 1 else of
+        deposit, balance = (money(self.price[name], self.currency) for name in ("deposit", "balance"))
+        return f"Deposit with the order: {deposit}, {part}. The balance, {balance}, is due before delivery."
+
+    def has(self, *names: str) -> bool:
+        """Whether there is such an amount, one of several."""
+        return any(Decimal(self.shared.get(name) or 0) for name in names)
+
+    def share(self, name: str) -> str:
+        """A share of the terms, in per cent."""
+        return _percent(self.pricing[name])
+
+    def _own_rate(self, name: str) -> str:
+        """The rate of a line that is not taxed as the pieces are."""
+        rates = self.shared.get("rates") or {}
+        if not rates or rates[name] == rates["pieces"]:
+            return ""
+        return f" ({self.tax_name} {_percent(rates[name])})"
+
+    def _printed(self, name: str) -> Decimal:
+        """What is charged as it costs, with its tax where the prices have theirs."""
+        if printed := self.shared.get("printed"):
+            return Decimal(printed[name])
+        amount = Decimal(self.shared[name])
+        if not self.inclusive:
+            return amount
+        return add_tax(amount, rate=Decimal(str(self.pricing["tax"])), currency=self.currency)
 
 
-def _asked(
-    price: Mapping[str, Any],
-    shared: Mapping[str, Any],
-    *,
-    what: str,
-    pricing: Mapping[str, Any],
-    line: Callable[[str, Decimal | str], Line],
-) -> Iterator[Line]:
-    """The pieces, at what they are charged to who gets the paper, less a discount; what is charged as it costs."""
-    if shared.get("mode") == "purchase":
-        yield line(f"{what}, to the gallery", shared["work"])
-    elif _is_more(shared, "discount"):
-        yield line(what, shared["listed"])
-        yield line(f"Discount, {percent(Decimal(str(pricing['discount'])))}", -Decimal(shared["discount"]))
-    else:
-        yield line(what, price["retail"])
-    for name in ("freight", "crate", "stand"):
-        if _is_more(shared, name):
-            yield line(name.capitalize(), _printed(Decimal(shared[name]), pricing))
-
-
-def _printed(amount: Decimal, pricing: Mapping[str, Any]) -> Decimal:
-    """What is charged as it costs, with its tax where the prices have theirs."""
-    if not pricing["tax_inclusive"]:
-        return amount
-    return add_tax(amount, rate=Decimal(str(pricing["tax"])), currency=pricing["currency"])
-
-
-def _payments(shared: Mapping[str, Any], *, pricing: Mapping[str, Any], currency: str) -> list[Line]:
-    """The stages agreed, each with its share."""
-    if not pricing.get("stage_shares"):
-        return []
-    stages = shared["payments"]
-    when = ["With the order", *(f"Payment {number}" for number in range(2, len(stages))), "Before delivery"]
-    return [
-        Line(f"{words}, {percent(Decimal(str(stage['share'])))}", money(stage["amount"], currency))
-        for words, stage in zip(when, stages, strict=True)
-    ]
-
-
-def _deposit(share: Decimal, *, of: str, deposit: str, balance: str) -> str:
-    if not share:
-        return "Payable before delivery; no deposit is asked for."
-    part = f"{percent(share)} of {of}" if share < 1 else of
-    return f"Deposit with the order: {deposit}, {part}. The balance, {balance}, is due before delivery."
+def _percent(share: float | str) -> str:
+    return percent(Decimal(str(share)))

@@ -47,7 +47,6 @@ def quote_context(quote: Quote, *, copy: Copy) -> dict[str, Any]:
     """All that a copy says, in words and lines: what is printed, what the client's page shows and what is signed."""
     assert quote.issued_at is not None
     letterhead, pricing = quote.letterhead, quote.sheet["pricing"]
-    quantity = int(quote.estimate["quantity"])
     return {
         "copy": copy,
         "paper": _paper(letterhead),
@@ -67,7 +66,7 @@ def quote_context(quote: Quote, *, copy: Copy) -> dict[str, Any]:
         "prices": prices(
             quote.estimate,
             pricing,
-            what=_what(quantity, tax_inclusive=bool(pricing["tax_inclusive"])),
+            what=_what(quote, tax_inclusive=bool(pricing["tax_inclusive"])),
             tax_name=letterhead.get("tax_name") or "Tax",
         ),
         "addressee": client_lines(quote.addressee),
@@ -95,9 +94,14 @@ def _is_wide(drawing: str) -> bool:
     return box is not None and float(box[1]) > _WIDE * float(box[2])
 
 
-def _what(quantity: int, *, tax_inclusive: bool) -> str:
-    one = "One piece" if quantity == 1 else f"{words.spelled(quantity).capitalize()} pieces"
-    return f"{one}, as drawn{', tax included' if tax_inclusive else ''}"
+def _pieces(quote: Quote) -> str:
+    """What is sold, as it is sold: quotes issued before there were sets sell each piece by itself."""
+    sold = (quote.estimate.get("money") or {}).get("sold") or "each"
+    return words.of_pieces(int(quote.estimate["quantity"]), sold=sold)
+
+
+def _what(quote: Quote, *, tax_inclusive: bool) -> str:
+    return f"{_pieces(quote)}, as drawn{', tax included' if tax_inclusive else ''}"
 
 
 def _units(letterhead: dict[str, Any]) -> dict[str, str]:
@@ -118,10 +122,9 @@ def _summary(quote: Quote) -> str:
     pieces, layers = _counts(quote)
     of_wood = words.counted(pieces, "piece", "pieces")
     built = f"built from {of_wood} of wood in {words.counted(layers, 'layer', 'layers')}"
-    quantity = int(quote.estimate["quantity"])
-    if quantity == 1:
+    if int(quote.estimate["quantity"]) == 1:
         return f"{built.capitalize()}."
-    return f"{words.spelled(quantity).capitalize()} pieces alike, each {built}."
+    return f"{_pieces(quote)} alike, each {built}."
 
 
 def _facts(quote: Quote) -> list[tuple[str, list[str]]]:

@@ -44,6 +44,12 @@ def size(form: dict[str, Any], *, unit: str, inches: str) -> str:
     return f"{high} high, {across} across, each ±{NBSP}{either_way}"
 
 
+def length(mm: float, *, unit: str, inches: str) -> str:
+    """A length to the millimetre or the sixteenth, without its unit."""
+    stepped = _in_steps(Decimal(repr(mm)), _STEPS["mm" if unit == "mm" else inches], ROUND_HALF_UP)
+    return format_length(float(stepped), unit=unit, inches=inches)  # type: ignore[arg-type]  # one of the two
+
+
 def _in_steps(mm: Decimal, step: Decimal, rounding: str) -> Decimal:
     return (mm / step).quantize(Decimal(1), rounding=rounding) * step
 
@@ -77,6 +83,15 @@ def counted(count: int, one: str, many: str) -> str:
 def spelled(count: int) -> str:
     """A small count in words, a larger one in figures."""
     return _NUMBERS[count] if 0 <= count < len(_NUMBERS) else f"{count:,}"
+
+
+def of_pieces(quantity: int, *, sold: str = "each") -> str:
+    """What is sold: `One piece`, `Two pieces`, or as a set `A pair`, `A set of three`."""
+    if quantity == 1:
+        return "One piece"
+    if sold == "set":
+        return "A pair" if quantity == 2 else f"A set of {spelled(quantity)}"
+    return f"{spelled(quantity).capitalize()} pieces"
 
 
 def day(date: datetime.date) -> str:
