@@ -5,6 +5,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from django.db import models
+from django.db.models import F
 
 from projects.models import Commission, Quote, QuoteEvent
 from projects.models.quote_life import QuoteAct
@@ -82,12 +83,18 @@ def current_standings(
 
 def accepted_quote(commission: Commission) -> tuple[Quote, QuoteEvent] | None:
     """The quote that stands accepted and its acceptance; None where none is, or the acceptance was withdrawn."""
-    events = QuoteEvent.objects.filter(quote__commission=commission, what__in=DECIDING)
+    found = acceptances([commission], "quote", "option").get(commission.pk)
+    return (found.quote, found) if found else None
+
+
+def acceptances(commissions: Iterable[Commission], *related: str) -> dict[int, QuoteEvent]:
+    """The acceptance that stands, by the commission's key: one query, with the related rows that are named."""
+    events = QuoteEvent.objects.filter(quote__commission__in=list(commissions), what__in=DECIDING)
     last: dict[int, QuoteEvent] = {}
-    for event in events.select_related("quote", "option").order_by("at", "pk"):
+    whose = events.select_related(*related).annotate(commission_id=F("quote__commission"))
+    for event in whose.order_by("at", "pk"):
         last[event.quote_id] = event
-    accepted = [event for event in last.values() if event.what == QuoteAct.ACCEPTED]
-    return (accepted[-1].quote, accepted[-1]) if accepted else None
+    return {event.commission_id: event for event in last.values() if event.what == QuoteAct.ACCEPTED}
 
 
 def agreed_estimate(event: QuoteEvent) -> dict[str, Any]:

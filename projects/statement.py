@@ -1,6 +1,7 @@
 """What is owed for a commission: from the frozen price, the changes agreed, the papers that ask and the payments."""
 
 import datetime
+from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
@@ -11,10 +12,10 @@ from estimating.price.payments import Payment as Part
 from estimating.price.payments import in_stages
 from estimating.price.tax import TaxAt, Taxed, tax_lines
 from estimating.terms import Pricing
-from projects.models import ChangeOrder, Commission, IssuedPaper, Payment, Quote
+from projects.models import ChangeOrder, Commission, IssuedPaper, Payment, Quote, QuoteOption
 from projects.models.agreements import Answer
 from projects.models.issued import ASKS_FOR_MONEY, PaperKind, PaymentWay
-from projects.quote_state import accepted_quote, agreed_estimate, agreed_pricing
+from projects.quote_state import acceptances
 
 AT_COST = ("freight", "crate", "stand")
 ZERO = Decimal(0)
@@ -190,21 +191,82 @@ class Statement:
 
 def statement(commission: Commission, *, today: datetime.date) -> Statement:
     """How a commission's money stands on a day."""
-    accepted = accepted_quote(commission)
-    figures = None
-    if accepted:
-        quote, event = accepted
-        figures = (quote, owed(agreed_estimate(event), agreed_pricing(event)))
-    papers = commission.papers.defer("pdf").filter(amount__isnull=False).order_by("issued_at", "pk")
-    changes = commission.change_orders.filter(answer=Answer.AGREED).defer("sheet", "estimate", "drawing")
-    return stated(
-        figures,
-        changes=list(changes),
-        papers=list(papers),
-        payments=list(commission.payments.select_related("paper", "member__user")),
-        currency=commission.studio.currency,
-        today=today,
+    return statements([commission], today=today)[commission.pk]
+
+
+def statements(commissions: Iterable[Commission], *, today: datetime.date) -> dict[int, Statement]:
+    """How the money of several stands, by their keys; as many queries as for one. All are of one studio."""
+    whose = {commission.pk: commission for commission in commissions}
+    rows = {"commission__in": list(whose)}
+    accepted = _accepted(whose.values())
+    papers = _by_commission(_papers(**rows))
+    changes = _by_commission(
+        ChangeOrder.objects.filter(answer=Answer.AGREED, **rows).defer("sheet", "estimate", "drawing")
     )
+    payments = _by_commission(
+        Payment.objects.filter(**rows)
+        .select_related("paper", "member__user", "struck_by__user")
+        .defer("paper__pdf")
+    )
+    return {
+        key: stated(
+            accepted.get(key),
+            changes=changes[key],
+            papers=papers[key],
+            payments=payments[key],
+            currency=commission.studio.currency,
+            today=today,
+        )
+        for key, commission in whose.items()
+    }
+
+
+def late(commissions: Iterable[Commission], *, today: datetime.date) -> dict[int, list[Request]]:
+    """The requests that are overdue, by the commission's key; commissions without one are left out. Two queries."""
+    rows = {"commission__in": list(commissions)}
+    papers = _by_commission(_papers(**rows))
+    payments = _by_commission(
+        Payment.objects.filter(struck_at=None, **rows)
+        .select_related("paper")
+        .defer("paper__pdf", "paper__content")
+    )
+    found: dict[int, list[Request]] = {}
+    for key, mine in papers.items():
+        overdue = [row for row in requested(mine, payments[key], today=today)[0] if row.is_overdue]
+        if overdue:
+            found[key] = overdue
+    return found
+
+
+def _papers(**rows: Any) -> Any:
+    return IssuedPaper.objects.filter(amount__isnull=False, **rows).defer("pdf").order_by("issued_at", "pk")
+
+
+def _by_commission(rows: Iterable[Any]) -> defaultdict[int, list[Any]]:
+    found: defaultdict[int, list[Any]] = defaultdict(list)
+    for row in rows:
+        found[row.commission_id].append(row)
+    return found
+
+
+FIGURES = ("estimate__price", "estimate__money", "sheet__pricing")
+"""What of a frozen quote says what is owed; the rest of it is long."""
+
+
+def _accepted(commissions: Iterable[Commission]) -> dict[int, tuple[Quote, Owed]]:
+    """The quotes that stand accepted, each with what is owed by it or by the option that was chosen."""
+    events = acceptances(commissions)
+    options = QuoteOption.objects.filter(pk__in=[event.option_id for event in events.values()])
+    chosen = {row["pk"]: row for row in options.values("pk", *FIGURES)}
+    quotes = Quote.objects.filter(pk__in=[event.quote_id for event in events.values()])
+    drawn = {row["pk"]: row for row in quotes.values("pk", *FIGURES)}
+    known = {quote.pk: quote for quote in quotes.only("number", "revision", "commission_id")}
+    found: dict[int, tuple[Quote, Owed]] = {}
+    for key, event in events.items():
+        row = chosen[event.option_id] if event.option_id else drawn[event.quote_id]
+        price, money, pricing = (row[name] for name in FIGURES)
+        found[key] = (known[event.quote_id], owed({"price": price, "money": money}, pricing or {}))
+    return found
 
 
 def stated(
@@ -217,37 +279,39 @@ def stated(
     today: datetime.date,
 ) -> Statement:
     """The statement from its rows: papers in the order of issue, payments in that of their days."""
-    asking, credit_notes = _sorted_out(papers)
-    kept = tuple(payments)
+    rows, kept = list(papers), tuple(payments)
     counted = [row for row in kept if row.struck_at is None]
-    credited = _credited(asking, credit_notes)
-    paid, ahead = _allotted(asking, credited, counted)
-    requests = tuple(
-        _request(paper, credited=credited[paper.pk], paid=paid[paper.pk], today=today) for paper in asking
-    )
-    late = [row for row in requests if row.is_overdue]
+    requests, ahead = requested(rows, counted, today=today)
+    overdue = [row for row in requests if row.is_overdue]
     lines = _lines(accepted, changes, requests)
     lowering = ZERO if accepted is None else sum((r.credited for r in requests if not r.is_taken_back), ZERO)
     return Statement(
-        currency=accepted[1].currency if accepted else _currency(asking) or currency,
+        currency=accepted[1].currency if accepted else _currency(requests) or currency,
         lines=lines,
         requests=requests,
-        credits=tuple(credit_notes),
+        credits=tuple(paper for paper in rows if paper.kind == PaperKind.CREDIT),
         payments=kept,
         agreed=sum((line.amount for line in lines), ZERO),
         credited=lowering,
         paid_in=_sum(counted, PaymentWay.IN),
         paid_back=_sum(counted, PaymentWay.BACK),
         ahead=ahead,
-        overdue=sum((row.open for row in late), ZERO),
-        overdue_since=min((row.paper.due_on for row in late if row.paper.due_on), default=None),
+        overdue=sum((row.open for row in overdue), ZERO),
+        overdue_since=min((row.paper.due_on for row in overdue if row.paper.due_on), default=None),
     )
 
 
-def _sorted_out(papers: Iterable[IssuedPaper]) -> tuple[list[IssuedPaper], list[IssuedPaper]]:
+def requested(
+    papers: Iterable[IssuedPaper], payments: Iterable[Payment], *, today: datetime.date
+) -> tuple[tuple[Request, ...], Decimal]:
+    """The requests among the papers with what is credited and paid of each, and what came in beyond them."""
     rows = [paper for paper in papers if paper.amount is not None]
     asking = [paper for paper in rows if paper.kind in ASKS_FOR_MONEY]
-    return asking, [paper for paper in rows if paper.kind == PaperKind.CREDIT]
+    credited = _credited(asking, [paper for paper in rows if paper.kind == PaperKind.CREDIT])
+    paid, ahead = _allotted(asking, credited, [row for row in payments if row.struck_at is None])
+    return tuple(
+        _request(paper, credited=credited[paper.pk], paid=paid[paper.pk], today=today) for paper in asking
+    ), ahead
 
 
 def _lines(
@@ -316,8 +380,9 @@ def _request(paper: IssuedPaper, *, credited: Decimal, paid: Decimal, today: dat
     return Request(paper, paper.amount, credited, paid, is_open and is_late)
 
 
-def _currency(papers: Iterable[IssuedPaper]) -> str:
-    return next((str(paper.content["currency"]) for paper in papers if paper.content.get("currency")), "")
+def _currency(requests: Iterable[Request]) -> str:
+    named = (row.paper.content.get("currency") for row in requests)
+    return next((str(currency) for currency in named if currency), "")
 
 
 def _sum(payments: Iterable[Payment], way: PaymentWay) -> Decimal:
