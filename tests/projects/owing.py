@@ -1,6 +1,7 @@
 """A quote of 1,000.00 and 200.00 of tax that stands accepted, made without estimating a piece."""
 
 import datetime
+from typing import Any
 
 from projects.models import Quote, Studio
 from tests.factories import CommissionFactory, QuoteFactory
