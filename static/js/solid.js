@@ -4,11 +4,15 @@
 // A page whose draft has changed sends the figure a `solid-changed` event, with the form's data as its detail:
 //   figure.dispatchEvent(new CustomEvent("solid-changed", { detail: new FormData(form) }))
 // and the model is asked for again, by POST with that data; without a detail, by GET.
+//
+// A figure may leave parts out: one without `measures` tells nothing of its segments, one with a `show` button brings
+// the model only once that is pressed, and radio buttons with `data-model` choose between several pieces.
 
 const WORDS = {
   loading: "The model is being made …",
   shown: "Drag to turn it; click a segment to see its measures.",
   cannot: "This browser shows no models, so the drawing stands in for it. All measures are with the drawing and the estimate.",
+  still: "",
   failed: "The model did not arrive; the drawing stands in for it.",
 };
 const TURN = Math.PI / 12;
@@ -17,16 +21,17 @@ class Solid {
   constructor(figure) {
     this.figure = figure;
     this.find = (name) => figure.querySelector(`[data-part="${name}"]`);
-    this.measures = JSON.parse(this.find("measures").querySelector("script").textContent);
+    this.measures = this.read();
     this.canvas = this.find("canvas");
     this.asked = 0;
     this.data = null;
     figure.addEventListener("solid-changed", (event) => {
       // The page has put the measures of the new draft in the place of the old ones.
       this.data = event.detail;
-      this.measures = JSON.parse(this.find("measures").querySelector("script").textContent);
+      this.measures = this.read();
       this.load();
     });
+    if (this.find("show")) { this.waitToBeAsked(); return; }
     // A hidden figure, or one far down the page, waits: the model and its program are a few hundred kilobytes.
     new IntersectionObserver((seen, watch) => {
       if (!seen.some((entry) => entry.isIntersecting)) return;
@@ -35,12 +40,34 @@ class Solid {
     }, { rootMargin: "200px" }).observe(figure);
   }
 
+  read() {
+    const told = this.find("measures")?.querySelector("script");
+    return told ? JSON.parse(told.textContent) : { layers: {}, rings: {} };
+  }
+
+  waitToBeAsked() {
+    const asking = this.find("ask");
+    asking.hidden = false;
+    this.find("show").addEventListener("click", async () => {
+      asking.hidden = true;
+      if (this.model) this.say("shown");
+      else await this.start();
+      if (this.figure.dataset.state === "shown") this.canvas.focus();
+    });
+    this.find("back").addEventListener("click", () => {
+      this.say("still");
+      asking.hidden = false;
+      this.find("show").focus();
+    });
+  }
+
   say(state) {
     this.figure.dataset.state = state;
-    this.find("said").textContent = WORDS[state];
     const shown = state === "shown";
+    this.find("said").textContent = (shown && this.figure.dataset.shown) || WORDS[state];
     this.canvas.hidden = this.find("controls").hidden = !shown;
     this.find("still").hidden = shown;
+    if (shown) this.stage.resize();
   }
 
   async start() {
@@ -70,16 +97,15 @@ class Solid {
     this.asked += 1;
     const mine = this.asked;
     const wanted = [this.fetched(this.figure.dataset.solid)];
-    if (this.find("glued").checked) wanted.push(this.fetched(this.figure.dataset.glued));
+    if (this.find("glued")?.checked) wanted.push(this.fetched(this.figure.dataset.glued));
     try {
       const models = await Promise.all(wanted);
       if (mine !== this.asked) return;
       [this.model] = models;
       this.stage.show(...models);
-      this.stage.apart = this.find("apart").value / 100;
+      if (this.find("apart")) this.stage.apart = this.find("apart").value / 100;
       this.pick(this.chosen?.layer, this.chosen?.segment);
       this.say("shown");
-      this.stage.resize();
     } catch (error) {
       if (mine === this.asked) { console.warn(error); this.say("failed"); }
     }
@@ -94,7 +120,7 @@ class Solid {
 
   listen() {
     const { stage } = this;
-    const on = (name, kind, act) => this.find(name).addEventListener(kind, act);
+    const on = (name, kind, act) => this.find(name)?.addEventListener(kind, act);
     const moves = {
       left: { turn: -TURN }, right: { turn: TURN }, up: { tilt: TURN }, down: { tilt: -TURN },
       nearer: { near: 1.25 }, farther: { near: 0.8 },
@@ -111,6 +137,9 @@ class Solid {
     on("apart", "input", (event) => { stage.apart = event.target.value / 100; });
     on("through", "change", (event) => { stage.through = event.target.checked; });
     on("glued", "change", () => this.load());
+    for (const which of this.figure.querySelectorAll("[data-model]")) {
+      which.addEventListener("change", () => { this.figure.dataset.solid = which.dataset.model; this.load(); });
+    }
     for (const name of ["layer", "segment"]) {
       on(name, "input", () => this.pick(Number(this.find("layer").value), Number(this.find("segment").value || 1)));
     }
@@ -174,6 +203,7 @@ class Solid {
 
   /** Chooses a segment, or the plug by 0, and tells its measures; none where there is no such layer. */
   pick(layer, segment) {
+    if (!this.find("chosen")) return;
     const of = layer && this.model.layers.get(layer);
     const told = of && this.measures.layers[layer];
     this.chosen = of ? { layer, segment: this.counted(segment, of.segments, told?.plug) } : null;
