@@ -3,6 +3,7 @@
 from django.urls import path
 
 from projects.pages import (
+    archive,
     bench,
     bench_hours,
     calendar,
@@ -91,4 +92,5 @@ urlpatterns = [
     path("shop/prices/", shop.pricing, name="shop_pricing"),
     path("studio/", shop.studio, name="studio"),
     path("studio/people/new/", shop.member_new, name="member_new"),
+    *archive.urlpatterns,
 ]
