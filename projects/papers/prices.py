@@ -6,7 +6,7 @@ from decimal import Decimal
 from typing import Any
 
 from estimating.price.tax import add_tax
-from projects.papers.words import percent
+from projects.papers.words import kept_together, percent
 from projects.templatetags.turnery import money
 
 AT_COST = ("freight", "crate", "stand")
@@ -132,7 +132,9 @@ class _Copy:
         of = f"the price{' of the work' if self.has(*AT_COST) else ''}{' before tax' if taxed else ''}"
         part = f"{percent(share)} of {of}" if share < 1 else of
         deposit, balance = (money(self.price[name], self.currency) for name in ("deposit", "balance"))
-        return f"Deposit with the order: {deposit}, {part}. The balance, {balance}, is due before delivery."
+        return kept_together(
+            f"Deposit with the order: {deposit}, {part}. The balance, {balance}, is due before delivery."
+        )
 
     def has(self, *names: str) -> bool:
         """Whether there is such an amount, one of several."""

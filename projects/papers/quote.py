@@ -124,7 +124,7 @@ def _summary(quote: Quote) -> str:
     built = f"built from {of_wood} of wood in {words.counted(layers, 'layer', 'layers')}"
     if int(quote.estimate["quantity"]) == 1:
         return f"{built.capitalize()}."
-    return f"{_pieces(quote)} alike, each {built}."
+    return f"{_pieces(quote)} alike, each {words.kept_together(built)}."
 
 
 def _facts(quote: Quote) -> list[tuple[str, list[str]]]:

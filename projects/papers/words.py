@@ -94,6 +94,12 @@ def of_pieces(quantity: int, *, sold: str = "each") -> str:
     return f"{spelled(quantity).capitalize()} pieces"
 
 
+def kept_together(said: str) -> str:
+    """A sentence whose last two words stay on one line, so that none is left alone on the next."""
+    before, _, last = said.rpartition(" ")
+    return f"{before}{NBSP}{last}" if before else said
+
+
 def day(date: datetime.date) -> str:
     """`3 March 2027`, the same on any machine."""
     return f"{date.day} {date:%B %Y}"
