@@ -263,3 +263,21 @@ class LetterAdmin(LookedAtOnly):
     """Mail that was written."""
 
     list_display = ["written_at", "to", "subject", "state"]
+
+
+# What belongs to a record of the log is looked at as it is.
+admin.site.register(
+    [
+        *(models.Place, models.RecordChange, models.RecordCoat, models.RecordPhoto, models.RecordWood),
+        *(models.RecordWords, models.SavedSearch, models.SerialScheme, models.TakenLine),
+    ],
+    LookedAtOnly,
+)
+
+
+@admin.register(models.PieceRecord)
+class PieceRecordAdmin(LookedAtOnly):
+    """Finished pieces."""
+
+    list_display = ["serial", "title", "studio", "year", "place"]
+    list_select_related = ["studio"]

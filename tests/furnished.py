@@ -35,6 +35,7 @@ from tests.factories_papers import (
     QuoteOptionFactory,
     SignOffFactory,
 )
+from tests.factories_records import one_of_everything
 
 
 def furnish(studio: Studio) -> None:
@@ -50,6 +51,7 @@ def furnish(studio: Studio) -> None:
     LearningSettingsFactory(studio=studio)
     plan_create(studio=studio, commissions=[commission])
     _use_the_bench(studio, BenchStepFactory(commission=commission))
+    one_of_everything(studio)
 
 
 def _quote(commission: Commission) -> None:

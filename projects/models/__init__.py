@@ -14,11 +14,23 @@ from projects.models.making import HoursChange, HoursEntry
 from projects.models.moisture import MoistureReading
 from projects.models.paper_defaults import PaperDefaults
 from projects.models.parts import Form, Part
+from projects.models.photos import RecordPhoto
 from projects.models.quote_life import ClientLink, QuoteEvent, QuoteOption
 from projects.models.quotes import Quote
 from projects.models.rack import Board, BoardEvent, Reservation
+from projects.models.records import (
+    PieceRecord,
+    Place,
+    RecordChange,
+    RecordCoat,
+    RecordWood,
+    RecordWords,
+    SavedSearch,
+    TakenLine,
+)
 from projects.models.saw_settings import SawSetting
 from projects.models.sawing import PlannedBoard, SawingPlan
+from projects.models.serials import SerialScheme
 from projects.models.settings import PricingDefaults, ShopSettings
 from projects.models.shop import Finish, StandingRate, Wood
 from projects.models.studio import Client, Member, Studio
@@ -57,18 +69,28 @@ __all__ = [
     "PaperSeries",
     "Part",
     "Payment",
+    "PieceRecord",
+    "Place",
     "PlannedBoard",
     "PricingDefaults",
     "Quote",
     "QuoteEvent",
     "QuoteOption",
+    "RecordChange",
+    "RecordCoat",
+    "RecordPhoto",
+    "RecordWood",
+    "RecordWords",
     "Reservation",
+    "SavedSearch",
     "SawSetting",
     "SawingPlan",
+    "SerialScheme",
     "ShopSettings",
     "SignOff",
     "StandingRate",
     "StepNote",
     "Studio",
+    "TakenLine",
     "Wood",
 ]
