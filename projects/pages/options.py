@@ -11,7 +11,7 @@ from django.urls import path, reverse
 from django.views.decorators.http import require_GET
 
 from estimating.errors import InvalidInput, InvalidSheet
-from projects.models import Commission, Finish, Studio, Wood
+from projects.models import Commission, Design, Finish, Studio, Wood
 from projects.options import Choice, options_of
 from projects.pages.access import StudioRequest, in_studio, own
 from projects.pages.fields import PercentField
@@ -76,9 +76,7 @@ def job_options(request: StudioRequest, pk: int) -> HttpResponse:
     if job.design is None:
         return redirect(f"{reverse('design_new')}?job={job.pk}")
     asked = any(name.startswith("1-") for name in request.GET)
-    parts = job.design.parts.prefetch_related("bands")
-    keys = {key for part in parts for band in part.bands.all() for key in (*band.all_woods, band.plug)}
-    used = [(w.key, w.name) for w in Wood.objects.for_studio(request.studio).filter(key__in=keys)]
+    used = woods_in(job.design)
     sheets = [
         OptionForm(request.GET if asked else None, prefix=str(n), studio=request.studio, used=used)
         for n in range(1, MOST + 1)
@@ -86,12 +84,21 @@ def job_options(request: StudioRequest, pk: int) -> HttpResponse:
     context: dict[str, Any] = {"section": "jobs", "job": job, "forms": sheets}
     wrong = asked and bool(sum(not form.is_valid() for form in sheets))  # all are checked
     if not wrong:
-        context |= _compared(job, [form.choice for form in sheets] if asked else [])
+        choices = [form.choice for form in sheets] if asked else []
+        named = [(f"option {n}", one) for n, one in enumerate(choices, start=1) if not one.is_none]
+        context |= side_by_side(job, named)
     return render(request, "options/page.html", context, status=400 if wrong else 200)
 
 
-def _compared(job: Commission, choices: list[Choice]) -> dict[str, Any]:
-    asked = [(f"option {n}", one) for n, one in enumerate(choices, start=1) if not one.is_none]
+def woods_in(design: Design) -> list[tuple[str, str]]:
+    """The woods of a design's bands, as choices."""
+    parts = design.parts.prefetch_related("bands")
+    keys = {key for part in parts for band in part.bands.all() for key in (*band.all_woods, band.plug)}
+    return [(wood.key, wood.name) for wood in Wood.objects.for_studio(design.studio).filter(key__in=keys)]
+
+
+def side_by_side(job: Commission, asked: Sequence[tuple[str, Choice]]) -> dict[str, Any]:
+    """The piece as it is and each choice by its name, for `options/columns.html`; or why there is nothing to show."""
     assert job.design is not None
     try:
         present, *others = options_of(job.design, commission=job, choices=[one for _, one in asked])

@@ -14,7 +14,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 from estimating.errors import InvalidSheet
 from projects.drawings import quote_drawing
 from projects.estimates import estimate_design
-from projects.models import Commission, Design, Quote, Studio, Wood
+from projects.models import Commission, Design, Quote, QuoteOption, Studio, Wood
 from projects.models.quotes import QuoteState
 from projects.pages.access import StudioRequest, in_studio, own
 from projects.pages.counts import counts
@@ -74,7 +74,8 @@ def _page(
     request: StudioRequest, job: Commission, design: Design, form: QuoteForm, *, status: int
 ) -> HttpResponse:
     issued = job.quotes.filter(state=QuoteState.ISSUED).defer("trade_pdf", "client_pdf", "estimate", "sheet")
-    context = {"section": "jobs", "job": job, "form": form, "quotes": issued}
+    offered = QuoteOption.objects.filter(quote__commission=job, quote__state=QuoteState.DRAFT)
+    context = {"section": "jobs", "job": job, "form": form, "quotes": issued, "options": offered}
     return render(request, "quotes/page.html", context | _preview(job, design, request.studio), status=status)
 
 
