@@ -10,8 +10,8 @@ from django.test import Client as Browser
 from hypothesis import settings as hypothesis_settings
 from whitenoise.middleware import WhiteNoiseMiddleware
 
-from projects.models import Quote, Studio
-from projects.services import quotes
+from projects.models import IssuedPaper, Quote, Studio
+from projects.services import papers, quotes
 from tests.factories import MemberFactory, StudioFactory, UserFactory
 
 # A run on a busy machine must not fail for being slow, nor find a failure that the next run does not.
@@ -53,6 +53,17 @@ def cheap_paper(monkeypatch: Any) -> None:
             setattr(quote, f"{copy}_sha256", hashlib.sha256(line).hexdigest())
 
     monkeypatch.setattr(quotes, "_print", print_line)
+
+
+@pytest.fixture
+def line_paper(monkeypatch: Any) -> None:
+    """Likewise for the papers beside a quote."""
+
+    def print_line(paper: IssuedPaper) -> None:
+        paper.pdf = f"%PDF- {paper.number}".encode()
+        paper.sha256 = hashlib.sha256(paper.pdf).hexdigest()
+
+    monkeypatch.setattr(papers, "_print", print_line)
 
 
 @pytest.fixture

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 from decimal import Decimal
 from typing import Any
 
-from projects.papers.words import percent
+from projects.papers.words import NBSP, counted, length, mass, percent
 from projects.templatetags.turnery import money
 
 _INVOICES = {
@@ -55,3 +55,18 @@ def _deposit(amount: str, via: str, pricing: Mapping[str, Any]) -> str:
         return f"The deposit, {amount}, is paid to the gallery, which passes it on whole."
     share = percent(Decimal(str(pricing["gallery_share"])))
     return f"The deposit, {amount}, is paid to the gallery, which passes it on less its share of {share} before tax."
+
+
+def packed(estimate: Mapping[str, Any], letterhead: Mapping[str, Any]) -> str:
+    """The boxes and what one weighs, where carriage was worked out; else nothing is known of them."""
+    carriage = (estimate.get("money") or {}).get("carriage")
+    if not carriage:
+        return ""
+    unit, inches = letterhead.get("length_unit") or "mm", letterhead.get("inch_style") or "fraction"
+    box = carriage["box"]
+    wide, tall = (length(box[side], unit=unit, inches=inches) for side in ("width", "height"))
+    boxes = counted(int(carriage["boxes"]), "box", "boxes")
+    weight = mass(box["gross_kg"] * 1000, unit=unit)
+    return (
+        f"{boxes}, {wide} × {wide} × {tall}{NBSP}{unit}, {weight}{' each' if carriage['boxes'] > 1 else ''}"
+    )
