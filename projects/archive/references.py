@@ -3,6 +3,7 @@
 Every JSON field of the models is either in `MAPPED` or in `WITHOUT_IDS`; a test asks for a new one to be put in either.
 """
 
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -15,6 +16,7 @@ Model = type[db.Model]
 Renumber = Callable[[Model, Any], int]
 """The other number of a row: from id to number where it is written, back where it is read. Below 0 for a row gone."""
 
+_IS_ID = re.compile(r"-?\d{1,18}")
 _MADE: Mapping[str, Model] = {
     "hours": models.HoursEntry,
     "as_built": models.AsBuilt,
@@ -23,7 +25,12 @@ _MADE: Mapping[str, Model] = {
     "again": models.BenchStep,
 }
 _MARKED: Mapping[str, Model] = {"job": models.Commission, "due": models.Commission, "board": models.Board}
-ATTACHED: Mapping[str, Model] = {"quote": models.Quote, "paper": models.IssuedPaper}
+ATTACHED: Mapping[str, Model] = {
+    "quote_client": models.Quote,
+    "quote_trade": models.Quote,
+    "paper": models.IssuedPaper,
+}
+"""What may go with a letter, by its kind."""
 
 
 def _changed(value: dict[str, Any], to: Renumber) -> dict[str, Any]:
@@ -39,6 +46,17 @@ def _changed(value: dict[str, Any], to: Renumber) -> dict[str, Any]:
     return made
 
 
+def _referring(model: Model) -> Mapping[str, Model]:
+    return {
+        field.name: field.related_model
+        for field in model._meta.concrete_fields
+        if field.is_relation and isinstance(field.related_model, type)
+    }
+
+
+_STEP, _RECORD = _referring(models.BenchStep), _referring(models.PieceRecord)
+
+
 def _step(fields: dict[str, Any], to: Renumber) -> dict[str, Any]:
     """Some fields of a step, its people by their ids."""
     return {
@@ -46,11 +64,12 @@ def _step(fields: dict[str, Any], to: Renumber) -> dict[str, Any]:
     }
 
 
-_STEP: Mapping[str, Model] = {
-    field.name: field.related_model
-    for field in models.BenchStep._meta.concrete_fields
-    if field.is_relation and isinstance(field.related_model, type)
-}
+def _record(fields: dict[str, Any], to: Renumber) -> dict[str, Any]:
+    """Some fields of a record as they were, other rows by their ids."""
+    return {
+        name: to(_RECORD[name], value) if name in _RECORD and type(value) is int else value
+        for name, value in fields.items()
+    }
 
 
 def _marks(value: dict[str, Any], to: Renumber) -> dict[str, Any]:
@@ -67,12 +86,31 @@ def _plan(value: dict[str, Any], to: Renumber) -> dict[str, Any]:
     if not value:
         return value
     plan, cutting = value["plan"], value["plan"]["cutting"]
-    boards = [
-        board | ({"ref": str(to(models.Board, board["ref"]))} if board.get("ref") else {})
-        for board in cutting["boards"]
-    ]
+    boards = _boards(cutting["boards"], to)
     whose = [to(models.Commission, pk) for pk in value["commissions"]]
     return value | {"commissions": whose, "plan": plan | {"cutting": cutting | {"boards": boards}}}
+
+
+def _boards(value: list[dict[str, Any]], to: Renumber) -> list[dict[str, Any]]:
+    """Boards, those of the rack with its name for them, which is their id as text."""
+    return [
+        board
+        | ({"ref": str(to(models.Board, board["ref"]))} if _IS_ID.fullmatch(board.get("ref") or "") else {})
+        for board in value
+    ]
+
+
+def _sheet(value: dict[str, Any], to: Renumber) -> dict[str, Any]:
+    """A frozen piece sheet, with the boards that lay on the rack."""
+    return value | {"boards": _boards(value["boards"], to)} if value.get("boards") else value
+
+
+def _estimate(value: dict[str, Any], to: Renumber) -> dict[str, Any]:
+    """A frozen estimate, with the boards that it saws: an acceptance sets them aside."""
+    cutting = value.get("cutting") or {}
+    if not cutting.get("boards"):
+        return value
+    return value | {"cutting": cutting | {"boards": _boards(cutting["boards"], to)}}
 
 
 def _before(value: dict[str, Any], to: Renumber) -> dict[str, Any]:
@@ -110,20 +148,24 @@ MAPPED: Mapping[tuple[Model, str], Inside] = {
     (models.HoursChange, "before"): Inside(_before, (models.Commission,)),
     (models.Letter, "attachments"): Inside(_attachments, tuple(ATTACHED.values())),
     (models.QuoteOption, "choice"): Inside(_choice, (models.Finish,)),
+    **{
+        (model, name): Inside(mapped, (models.Board,))
+        for model in (models.Quote, models.QuoteOption, models.ChangeOrder)
+        for name, mapped in (("sheet", _sheet), ("estimate", _estimate))
+    },
+    (models.SignOff, "sheet"): Inside(_sheet, (models.Board,)),
+    (models.RecordChange, "before"): Inside(_record, tuple(set(_RECORD.values()))),
     (models.SawingPlan, "marks"): Inside(_marks, tuple(_MARKED.values())),
     (models.SawingPlan, "plan"): Inside(_plan, (models.Commission, models.Board)),
 }
 """JSON fields with ids in them."""
 
-_FROZEN = "Kept as it was handed out: a board's `ref` in it is what it was called then, and leads nowhere."
+_FROZEN = "A copy in words and figures, kept as it was handed out."
 _FIGURES = "Numbers of layers and rings, keys of woods and steps, and measures."
 
 WITHOUT_IDS: Mapping[tuple[Model, str], str] = {
-    **{(models.Quote, name): _FROZEN for name in ("sheet", "estimate", "letterhead", "addressee")},
-    **{(models.Quote, name): _FROZEN for name in ("species", "finish")},
-    **{(models.QuoteOption, name): _FROZEN for name in ("says", "sheet", "estimate", "species", "finish")},
-    (models.SignOff, "sheet"): _FROZEN,
-    **{(models.ChangeOrder, name): _FROZEN for name in ("sheet", "estimate")},
+    **{(models.Quote, name): _FROZEN for name in ("letterhead", "addressee", "species", "finish")},
+    **{(models.QuoteOption, name): _FROZEN for name in ("says", "species", "finish")},
     (models.IssuedPaper, "content"): _FROZEN,
     (models.Design, "laminates"): _FIGURES,
     (models.Part, "close_at"): _FIGURES,
@@ -137,6 +179,8 @@ WITHOUT_IDS: Mapping[tuple[Model, str], str] = {
     (models.BenchTap, "payload"): "What was typed, and the UUID of another tap, which stays as it is.",
     **{(models.Mishap, name): _FIGURES for name in ("layers", "rings")},
     (models.Board, "defects"): _FIGURES,
+    (models.PieceRecord, "known"): "Plain rows, copied when the piece was finished.",
+    (models.SerialScheme, "counts"): "How far the serial numbers of a year have come.",
     (models.SawingPlan, "steps"): "What each effort came to: costs, bounds and seconds.",
     (models.ShopSettings, "usual_board_thicknesses"): _FIGURES,
 }

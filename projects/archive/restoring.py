@@ -1,5 +1,6 @@
 """An archive's rows put into the database as they were, each checked; all of them or none, photos included."""
 
+import re
 import secrets
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager, suppress
@@ -327,9 +328,21 @@ def _refused_by_the_database(model: Model, place: str) -> Iterator[None]:
         yield
     except (DatabaseError, ValueError, OverflowError) as refusal:
         said = str(refusal)
-        rules = (rule for rule in model._meta.constraints if rule.name in said)
-        words = next((rule.violation_error_message for rule in rules), "")
+        words = next((str(rule.violation_error_message) for rule in _rules(model, said)), "")
         verb = "refused" if isinstance(refusal, IntegrityError) else "cannot hold"
         raise UnreadableArchive(
             f"{place}: {words or f'The database {verb} this row ({said.strip()}).'}"
         ) from None
+
+
+def _rules(model: Model, said: str) -> Iterator[db.BaseConstraint]:
+    """The rules that a database's words are about: by their names, or as SQLite has it by the columns."""
+    columns = set(re.findall(r"\w+\.(\w+)", said))
+    for rule in model._meta.constraints:
+        unique = isinstance(rule, db.UniqueConstraint) and "UNIQUE" in said
+        if rule.name in said or (unique and columns == _columns(model, rule)):
+            yield rule
+
+
+def _columns(model: Model, rule: Any) -> set[str]:
+    return {str(model._meta.get_field(name).column) for name in rule.fields}  # type: ignore[union-attr]  # of a field

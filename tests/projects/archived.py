@@ -113,7 +113,7 @@ def _papers(studio: models.Studio) -> None:
             "samples/x/ring.jpg", ContentFile(PHOTO[::-1])
         ),
     )
-    papers = [{"kind": "paper", "id": paper.pk}, {"kind": "quote", "id": GONE}]
+    papers = [{"kind": "paper", "id": paper.pk}, {"kind": "quote_trade", "id": GONE}]
     models.Letter.objects.for_studio(studio).update(attachments=papers)
 
 
@@ -149,7 +149,7 @@ def _gone(studio: models.Studio) -> None:
 
 
 def _quote(studio: models.Studio) -> None:
-    finish = studio.finishes.get()
+    finish, board = studio.finishes.get(), models.Board.objects.for_studio(studio).order_by("pk").last()
     models.QuoteOption.objects.for_studio(studio).update(
         choice={"wood": "maple", "finish": finish.pk, "size": 1.25, "quantity": None}
     )
@@ -163,7 +163,8 @@ def _quote(studio: models.Studio) -> None:
         valid_until=MOMENT.date(),
         trade_pdf=b"%PDF-1.7 trade",
         client_pdf=b"%PDF-1.7 client",
-        sheet={"boards": [{"ref": "12"}], "z": 1, "a": 1e-9},
+        sheet={"boards": [{"ref": str(board.pk)}, {"ref": str(GONE)}, {"ref": ""}], "z": 1, "a": 1e-9},
+        estimate={"cutting": {"boards": [{"ref": str(board.pk), "buy": False}, {"ref": "", "buy": True}]}},
     )
     for model in (models.Quote, models.Commission, models.BoardEvent):
         for moment in {"created_at", "updated_at", "at"} & {one.name for one in model._meta.fields}:

@@ -13,6 +13,7 @@ from django.utils import timezone
 from projects import models
 from projects.pages.hours_week import history
 from projects.services.archive import UnreadableArchive, UnwritableArchive, studio_restore
+from projects.services.quote_accept import planned_boards
 from tests.factories import BenchStepFactory, CommissionFactory, HoursEntryFactory, MemberFactory, UserFactory
 from tests.projects.archived import (
     GONE,
@@ -54,7 +55,12 @@ def _same(before: dict[str, Any], after: dict[str, Any]) -> None:
 def test_an_empty_server_has_every_row_of_every_model_as_it_was(folder: Path) -> None:
     studio = _restored(kept().file)
     _same(kept().told, told(studio))
-    assert sorted(path.read_bytes() for path in folder.rglob("*.jpg")) == sorted([PHOTO, PHOTO[::-1]])
+    before = members_of(kept().file)
+    photos = [
+        before[name] for name in before if name.startswith("files/") and not name.endswith((".pdf", ".bin"))
+    ]
+    assert sorted(path.read_bytes() for path in folder.rglob("*.*")) == sorted(photos)
+    assert {PHOTO, PHOTO[::-1]} <= set(photos)
 
 
 def test_what_was_restored_is_written_down_to_the_same_bytes() -> None:
@@ -119,7 +125,10 @@ def test_plans_letters_and_options_name_their_rows_by_the_new_ids() -> None:
     assert calendar.marks == {"bench": "b0", f"job {job.pk}": "a1", f"due {job.pk}": "", "due -1": "x"}
     paper = models.IssuedPaper.objects.for_studio(studio).get(kind="deposit")
     letter = models.Letter.objects.for_studio(studio).get()
-    assert letter.attachments == [{"kind": "paper", "id": paper.pk}, {"kind": "quote", "id": -1}]
+    assert letter.attachments == [{"kind": "paper", "id": paper.pk}, {"kind": "quote_trade", "id": -1}]
+    quote = models.Quote.objects.for_studio(studio).get(state="issued")
+    assert planned_boards(quote.estimate) == {offcut.pk: 1}
+    assert quote.sheet == {"boards": [{"ref": str(offcut.pk)}, {"ref": "-1"}, {"ref": ""}], "z": 1, "a": 1e-9}
     option = models.QuoteOption.objects.for_studio(studio).get()
     assert option.choice["finish"] == studio.finishes.get().pk
 
@@ -184,16 +193,15 @@ def test_what_was_frozen_is_frozen_again() -> None:
         with pytest.raises(ValidationError):
             row.delete()
     assert bytes(quote.trade_pdf) == b"%PDF-1.7 trade"
-    assert quote.sheet["boards"] == [{"ref": "12"}]
 
 
 def test_a_dry_run_checks_everything_and_leaves_nothing(folder: Path) -> None:
     done = studio_restore(file=kept().file, dry_run=True)
     assert done.counts == {name: one["count"] for name, one in manifest_of(kept().file)["rows"].items()}
-    assert done.files == 6
+    assert done.files == sum(name.startswith("files/") for name in members_of(kept().file))
     assert not User.objects.exists()
     assert not any(model.objects.exists() for model in projects_models())
-    assert not list(folder.rglob("*.jpg"))
+    assert not list(folder.rglob("*.*"))
 
 
 def test_a_photo_that_is_gone_from_the_disk_is_said_to_be_and_is_gone_again() -> None:

@@ -7,7 +7,7 @@ from django.contrib.auth.models import User
 from django.db import models as db
 
 from projects import models
-from projects.archive.references import MAPPED, WITHOUT_IDS
+from projects.archive.references import ATTACHED, MAPPED, WITHOUT_IDS
 from projects.archive.schema import (
     EARLIER_NUMBERS,
     LEFT_OUT,
@@ -17,6 +17,7 @@ from projects.archive.schema import (
     carried,
 )
 from projects.archive.values import IN_FILES, is_plain
+from projects.services import letters
 from tests.projects.archived import projects_models
 
 
@@ -83,3 +84,7 @@ def test_no_value_has_to_be_unlike_that_of_every_other_studio_but_these() -> Non
     }
     assert unique == {*WITHHELD, (models.FeedAddress, "token_hash")}
     assert User._meta.get_field("username").unique
+
+
+def test_whatever_may_go_with_a_letter_can_be_found_again() -> None:
+    assert ATTACHED == letters.ATTACHED
