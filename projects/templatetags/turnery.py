@@ -48,6 +48,12 @@ def money(amount: Any, currency: str = "") -> str:
 
 
 @register.filter
+def less(amount: Any) -> Any:
+    """An amount that is taken off, for `money`."""
+    return -amount if _is_figure(amount) else amount
+
+
+@register.filter
 def size(mm: Any, studio: Any) -> str:
     """A length in mm as the studio writes lengths, without its unit."""
     if not _is_figure(mm):

@@ -18,8 +18,8 @@ from estimating.price.money import minor_digits, round_money
 from estimating.price.pricing import make_price
 from estimating.price.shares import clashes
 from estimating.sheet import read_sheet
+from projects.owed import Owed, is_consigned, owed
 from projects.pricing_data import pricing_data
-from projects.statement import Owed, is_consigned, owed
 from tests.projects.frozen import BOWL, BOWL_BANDS
 
 D = Decimal
