@@ -97,6 +97,16 @@ class Statement:
         return sum((row.amount - row.credited for row in self.requests), ZERO)
 
     @property
+    def asked_open(self) -> Decimal:
+        """What of the requests is still to come."""
+        return sum((row.open for row in self.requests), ZERO)
+
+    @property
+    def has_credits(self) -> bool:
+        """Whether a credit note took something off a request."""
+        return any(row.credited for row in self.requests)
+
+    @property
     def unasked(self) -> Decimal:
         """What is owed and no request has asked for yet; below nothing where more was asked than is owed."""
         return self.due_in_all - self.asked

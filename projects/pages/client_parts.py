@@ -2,7 +2,10 @@
 
 from typing import Any
 
+from django.utils import timezone
+
 from projects.models import ClientLink, Commission
+from projects.statement import statement
 
 
 def sign_offs(commission: Commission, *, link: ClientLink) -> dict[str, Any]:
@@ -16,5 +19,6 @@ def changes(commission: Commission, *, link: ClientLink) -> dict[str, Any]:
 
 
 def papers(commission: Commission, *, link: ClientLink) -> dict[str, Any]:
-    """For `client/papers.html`."""
-    return {}
+    """For `client/papers.html`: what is owed and paid, and the papers handed out, the newest first."""
+    handed_out = commission.papers.exclude(sha256="").defer("pdf", "content")
+    return {"owing": statement(commission, today=timezone.localdate()), "handed_out": list(handed_out)}

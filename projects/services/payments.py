@@ -35,7 +35,7 @@ def payment_take(
         _refuse_paper(payment)
         _refuse_more_back_than_in(row, payment)
         if not again and _is_there(payment):
-            raise ValidationError({"amount": TWICE}, code="twice")
+            raise ValidationError({"amount": ValidationError(TWICE, code="twice")})
         return checked(payment)
 
 
