@@ -1,8 +1,11 @@
 """The arithmetic stands alone: no module of estimating loads Django, and what is heavy is loaded where it is used."""
 
+import json
 import pkgutil
 import subprocess
 import sys
+from functools import cache
+from typing import Any
 
 import pytest
 
@@ -10,6 +13,33 @@ import estimating
 
 MODULES = ["estimating", *(m.name for m in pkgutil.walk_packages(estimating.__path__, "estimating."))]
 FOREIGN = ("django", "rest_framework", "projects", "turnery")
+
+# A process that has loaded numpy, as most modules do, and forks: nothing of one module is there for the next.
+EACH_ALONE = """
+import importlib, json, os, sys, traceback, warnings
+import numpy
+for module in sys.argv[1:]:
+    if os.fork():
+        os.wait()
+        continue
+    warnings.simplefilter("error")
+    try:
+        importlib.import_module(module)
+        said = {"loaded": sorted({name.split(".")[0] for name in sys.modules})}
+    except BaseException:
+        said = {"error": traceback.format_exc()}
+    print(json.dumps([module, said]), flush=True)
+    os._exit(0)
+"""
+
+
+@cache
+def each_alone() -> dict[str, Any]:
+    """What each module loads where none other of ours is loaded yet, or how it failed."""
+    ran = subprocess.run(
+        [sys.executable, "-c", EACH_ALONE, *MODULES], capture_output=True, text=True, check=True
+    )
+    return dict(json.loads(line) for line in ran.stdout.splitlines())
 
 
 def loaded_by(code: str) -> set[str]:
@@ -24,7 +54,10 @@ def loaded_by(code: str) -> set[str]:
 @pytest.mark.parametrize("module", MODULES)
 def test_every_module_can_be_imported_first(module: str) -> None:
     """No hidden order of imports, no circle, no Django."""
-    assert not loaded_by(f"import {module}") & set(FOREIGN)
+    alone = each_alone()[module]
+    assert "error" not in alone, alone["error"]
+    assert {"estimating", "numpy"} <= set(alone["loaded"])
+    assert not set(alone["loaded"]) & set(FOREIGN)
 
 
 def test_an_estimate_in_mm_loads_nothing_heavy_it_does_not_use() -> None:
