@@ -1,11 +1,13 @@
 """The people of every test: alice owns a studio, bob works in it, charlie owns another."""
 
 import hashlib
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
 from django.contrib.auth.models import User
+from django.db import connection
+from django.db.migrations.executor import MigrationExecutor
 from django.test import Client as Browser
 from hypothesis import settings as hypothesis_settings
 from whitenoise.middleware import WhiteNoiseMiddleware
@@ -13,6 +15,9 @@ from whitenoise.middleware import WhiteNoiseMiddleware
 from projects.models import IssuedPaper, Quote, Studio
 from projects.services import papers, quotes
 from tests.factories import MemberFactory, StudioFactory, UserFactory
+from tests.kept_database import WHOLE, kept_database, put_back
+
+Migrate = Callable[[str], Any]
 
 # A run on a busy machine must not fail for being slow, nor find a failure that the next run does not.
 hypothesis_settings.register_profile("suite", deadline=None, derandomize=True)
@@ -23,6 +28,13 @@ hypothesis_settings.load_profile("suite")
 def _cheap_passwords(settings: Any) -> None:
     # The real hasher is slow on purpose, which would be most of the time of a test that logs in.
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(request: pytest.FixtureRequest, django_db_blocker: Any) -> None:
+    """The migrated test database."""
+    with django_db_blocker.unblock(), kept_database():
+        request.getfixturevalue("django_db_setup")
 
 
 @pytest.fixture(scope="session", autouse=True)
@@ -40,6 +52,29 @@ def _static_files_found_once() -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(WhiteNoiseMiddleware, "add_files_from_finders", look_once)
         yield
+
+
+@pytest.fixture
+def migrate(transactional_db: None) -> Iterator[Migrate]:
+    """Migrates the records to a state and gives the models of it; at the end all is as the code has it.
+
+    It begins at the first state that is asked for, with no record: to go back there takes half a minute, which
+    `test_migrations_back.py` does once for all.
+    """
+    begun = False
+
+    def to(name: str) -> Any:
+        nonlocal begun
+        executor = MigrationExecutor(connection)
+        if begun or not put_back(name):
+            executor.migrate([("projects", name)])
+        begun = True
+        return executor.loader.project_state([("projects", name)]).apps
+
+    yield to
+    if not put_back(WHOLE):
+        executor = MigrationExecutor(connection)
+        executor.migrate(executor.loader.graph.leaf_nodes())
 
 
 @pytest.fixture

@@ -1,31 +1,14 @@
 """Adhesives of before labels were asked for get their kind's usual figures, and are to be read again."""
 
-from collections.abc import Callable, Iterator
 from decimal import Decimal
-from typing import Any
 
 import pytest
-from django.db import connection
-from django.db.migrations.executor import MigrationExecutor
+
+from tests.conftest import Migrate
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
 BEFORE, AFTER = "0016_planing_and_matching", "0017_adhesive_labels"
-Migrate = Callable[[str], Any]
-
-
-@pytest.fixture
-def migrate() -> Iterator[Migrate]:
-    """Migrates the records to a state and gives the models of it; at the end all is as the code has it."""
-
-    def to(name: str) -> Any:
-        executor = MigrationExecutor(connection)
-        executor.migrate([("projects", name)])
-        return executor.loader.project_state([("projects", name)]).apps
-
-    yield to
-    executor = MigrationExecutor(connection)
-    executor.migrate(executor.loader.graph.leaf_nodes())
 
 
 def test_adhesives_keep_what_they_are_and_get_the_figures_of_their_kind(migrate: Migrate) -> None:

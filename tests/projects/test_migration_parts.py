@@ -1,31 +1,15 @@
 """Designs of before there were parts keep everything when they get one, and give it back where they can."""
 
-from collections.abc import Callable, Iterator
 from decimal import Decimal
 from typing import Any
 
 import pytest
-from django.db import connection
-from django.db.migrations.executor import MigrationExecutor
+
+from tests.conftest import Migrate
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
 BEFORE, AFTER = "0008_names_and_promises", "0009_parts"
-Migrate = Callable[[str], Any]
-
-
-@pytest.fixture
-def migrate() -> Iterator[Migrate]:
-    """Migrates the records to a state and gives the models of it; at the end all is as the code has it."""
-
-    def to(name: str) -> Any:
-        executor = MigrationExecutor(connection)
-        executor.migrate([("projects", name)])
-        return executor.loader.project_state([("projects", name)]).apps
-
-    yield to
-    executor = MigrationExecutor(connection)
-    executor.migrate(executor.loader.graph.leaf_nodes())
 
 
 def _old_design(apps: Any, title: str = "Bowl") -> Any:

@@ -1,31 +1,14 @@
 """Boards of before the rack kept a history are what they were: surfaced, bought by the board, all free."""
 
-from collections.abc import Callable, Iterator
 from decimal import Decimal
-from typing import Any
 
 import pytest
-from django.db import connection
-from django.db.migrations.executor import MigrationExecutor
+
+from tests.conftest import Migrate
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
 BEFORE, AFTER = "0009_parts", "0010_rack"
-Migrate = Callable[[str], Any]
-
-
-@pytest.fixture
-def migrate() -> Iterator[Migrate]:
-    """Migrates the records to a state and gives the models of it; at the end all is as the code has it."""
-
-    def to(name: str) -> Any:
-        executor = MigrationExecutor(connection)
-        executor.migrate([("projects", name)])
-        return executor.loader.project_state([("projects", name)]).apps
-
-    yield to
-    executor = MigrationExecutor(connection)
-    executor.migrate(executor.loader.graph.leaf_nodes())
 
 
 def test_boards_keep_what_they_are_forwards_and_back(migrate: Migrate) -> None:

@@ -1,11 +1,8 @@
 """What is known of a wood besides its figures: in a new studio, in one of before, on its form, in its estimates."""
 
-from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
-from django.db import connection
-from django.db.migrations.executor import MigrationExecutor
 from django.test import Client as Browser
 from django.urls import reverse
 
@@ -14,10 +11,10 @@ from projects.estimates import workshop_of
 from projects.models import Studio, Wood
 from projects.services import shop
 from projects.services.studios import studio_create
+from tests.conftest import Migrate
 from tests.factories import UserFactory
 
 TRAITS = ("health_detail", "oily", "dust_stains", "fades", "protected_note", "traits_source")
-Migrate = Callable[[str], Any]
 
 
 def new_studio() -> Studio:
@@ -45,20 +42,6 @@ def test_what_a_studio_says_of_its_wood_holds_in_its_estimates() -> None:
     found = workshop_of(studio).woods["maple"]
     assert (found.oily, found.fades, found.protected_note) == (True, "greys", "")
     assert not workshop_of(new_studio()).woods["maple"].oily
-
-
-@pytest.fixture
-def migrate() -> Iterator[Migrate]:
-    """Migrates the records to a state and gives the models of it; at the end all is as the code has it."""
-
-    def to(name: str) -> Any:
-        executor = MigrationExecutor(connection)
-        executor.migrate([("projects", name)])
-        return executor.loader.project_state([("projects", name)]).apps
-
-    yield to
-    executor = MigrationExecutor(connection)
-    executor.migrate(executor.loader.graph.leaf_nodes())
 
 
 @pytest.mark.django_db(transaction=True)
