@@ -11,7 +11,7 @@ from django.db import transaction
 from django.urls import reverse
 from django.utils import timezone
 
-from projects.models import ClientLink, Commission, Member, Quote, QuoteEvent
+from projects.models import ClientLink, Commission, Member, Quote, QuoteEvent, Studio
 from projects.models.commissions import Stage
 from projects.models.quote_life import QuoteAct
 from projects.models.studio import ClientKind
@@ -47,8 +47,12 @@ class Held:
 
 @contextmanager
 def held(quote: Quote, *, now: datetime.datetime | None = None) -> Iterator[Held]:
-    """Hold a quote while something happens to it: the commission's row is locked, so that of two acts one is first."""
+    """Hold a quote while something happens to it: the commission's row is locked, so that of two acts one is first.
+
+    The studio's row is held before it, as by whoever issues a quote or is at the bench: no two wait for each other.
+    """
     with transaction.atomic():
+        Studio.objects.select_for_update(no_key=True).get(pk=quote.studio_id)
         whose: Commission = (
             Commission.objects.select_for_update(of=("self",))
             .select_related("studio", "client")

@@ -11,7 +11,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.crypto import salted_hmac
 
-from projects.models import ClientLink, Commission, Member
+from projects.models import ClientLink, Commission, Member, Studio
 from projects.quote_state import current_quote
 from projects.services.saving import checked
 
@@ -38,6 +38,8 @@ def link_make(
     moment = now or timezone.now()
     today = timezone.localdate(moment)
     with transaction.atomic():
+        # The studio's row first, as everywhere.
+        Studio.objects.select_for_update(no_key=True).get(pk=commission.studio_id)
         whose: Commission = Commission.objects.select_for_update().get(pk=commission.pk)
         for old in ClientLink.objects.filter(commission=whose, revoked_at=None):
             link_revoke(link=old, now=moment)
