@@ -33,7 +33,8 @@ def _cheap_passwords(settings: Any) -> None:
 @pytest.fixture(scope="session")
 def django_db_setup(request: pytest.FixtureRequest, django_db_blocker: Any) -> None:
     """The migrated test database."""
-    with django_db_blocker.unblock(), kept_database():
+    migrates = not request.config.getoption("nomigrations")
+    with django_db_blocker.unblock(), kept_database(migrates=migrates):
         request.getfixturevalue("django_db_setup")
 
 

@@ -35,13 +35,14 @@ OLD_S = 3 * 3600
 
 
 @contextmanager
-def kept_database() -> Iterator[None]:
+def kept_database(*, migrates: bool) -> Iterator[None]:
     """Within this an SQLite test database starts as a copy of the kept one; where there is none, it is made and kept.
 
     Django still runs its migrations on the copy, and finds that none is left to apply. Kept with it is what the
     database was after each migration of ours, empty but for that. Workers that start at once wait for the first.
+    A run without migrations has nothing to keep, and no use for what others kept.
     """
-    if connection.vendor != "sqlite":
+    if connection.vendor != "sqlite" or not migrates:
         yield
         return
     whole = _kept(WHOLE)
