@@ -11,7 +11,17 @@ from zoneinfo import ZoneInfo
 from django.http import QueryDict
 from django.utils.safestring import SafeString, mark_safe
 
-from projects.models import AsBuilt, BenchStep, BenchTap, CalendarPlan, Member, StepNote, Studio
+from projects.agreed import drawing_states
+from projects.models import (
+    AsBuilt,
+    BenchStep,
+    BenchTap,
+    CalendarPlan,
+    Commission,
+    Member,
+    StepNote,
+    Studio,
+)
 from projects.models.bench import MishapKind, StepState, TapAct
 from projects.pages.bench_rows import Rows, rows_shown
 from projects.services.bench_cards import cards_kept, is_glue_up
@@ -48,7 +58,8 @@ class StepShown:
     """One step as the page shows it; other steps by the ids of their rows.
 
     `by_hand` where somebody begins it. `waits_for` what must be done before it, as far as it is on the page;
-    `blocked` where something else must be. `typed` is what a refused form had in it, by act; `wrong` is why.
+    `blocked` where something else must be. `unsigned` is what is to be said of the job's drawing. `typed` is what a
+    refused form had in it, by act; `wrong` is why.
     """
 
     step: BenchStep
@@ -70,6 +81,7 @@ class StepShown:
     uuids: dict[str, uuid.UUID] = field(default_factory=lambda: {form: uuid.uuid4() for form in FORMS})
     typed: dict[str, Any] = field(default_factory=dict)
     wrong: str = ""
+    unsigned: str = ""
     card: Mapping[str, Any] | None = None
 
     @property
@@ -141,7 +153,14 @@ def bench_shown(member: Member, *, now: datetime.datetime, refused: Refused | No
     rows = rows_shown(member.studio, now=now, zone=zone)
     cards_kept(studio=member.studio, steps=rows.steps)
     sections = _sections(rows, member=member, now=now, zone=zone)
+    states = drawing_states(
+        Commission.objects.for_studio(member.studio)
+        .filter(pk__in=rows.chains)
+        .select_related("design__studio", "studio")
+    )
+    unsigned = {state.commission.pk: state.words for state in states}
     for one in sections:
+        one.unsigned = unsigned.get(one.step.commission_id, "")
         if refused is not None and one.step.pk == refused.step:
             one.typed, one.wrong = refused.typed(), refused.reason
     return {
@@ -155,6 +174,7 @@ def bench_shown(member: Member, *, now: datetime.datetime, refused: Refused | No
         "answer": _answer(sections, rows),
         "refused": refused,
         "changes": _changes(member.studio),
+        "states": states,
         "undo": _undo(member, now=now, zone=zone),
         "mishaps": MishapKind.choices,
     }

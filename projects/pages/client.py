@@ -38,10 +38,12 @@ def client_page(request: ClientRequest) -> HttpResponse:
         link_seen(link=request.link)
         if quote is not None:
             quote_seen(quote=quote, link=request.link)
-    return _page(request, quote)
+    return page_shown(request, quote)
 
 
-def _page(request: ClientRequest, quote: Quote | None, *, status: int = 200, **typed: Any) -> HttpResponse:
+def page_shown(
+    request: ClientRequest, quote: Quote | None, *, status: int = 200, **typed: Any
+) -> HttpResponse:
     """The page, with forms as they were typed where one was refused."""
     job, link = request.commission, request.link
     context: dict[str, Any] = {"job": job, "link": link, "token": request.token, "studio": job.studio}
@@ -72,7 +74,7 @@ def _acted(
         else:
             messages.success(request, done)
             return redirect("client_page", request.token)
-    return _page(request, quote, status=400, **{typed: form})
+    return page_shown(request, quote, status=400, **{typed: form})
 
 
 @through_link

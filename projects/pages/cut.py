@@ -13,6 +13,7 @@ from django.utils.text import slugify
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from estimating.errors import InvalidSheet
+from projects.agreed import drawing_states
 from projects.estimates import estimate_design
 from projects.models import Commission, Design, SawingPlan, SawSetting, Studio
 from projects.pages.access import StudioRequest, in_studio, own
@@ -65,6 +66,7 @@ def _page(request: StudioRequest, design: Design, *, job: Commission | None) -> 
         "form": form,
         "here": here,
         "kept": plans_kept(job) if job else [],
+        "states": drawing_states([job]) if job else [],
     }
     try:
         _, estimate = estimate_design(design, commission=job)

@@ -16,6 +16,8 @@ from projects.models.quotes import QuoteState
 from projects.pages.access import StudioRequest, in_studio, own
 from projects.pages.forms import TERMS_GROUPS, CommissionForm, DesignChoiceForm, TermsForm
 from projects.pages.hours_forms import HoursForm
+from projects.pages.life_rows import life_shown, list_waits, once_more
+from projects.pages.money_rows import mark_money, money_section
 from projects.pages.record_form import RecordForm
 from projects.services.commissions import (
     MOVES,
@@ -48,7 +50,9 @@ def job_list(request: StudioRequest) -> HttpResponse:
     """What is promised, to whom and by when; what is overdue is said so in words."""
     today = timezone.localdate()
     jobs = list(Commission.objects.for_studio(request.studio).job_list())
+    waits = list_waits(jobs, today=today)
     for job in jobs:
+        job.stands, job.waits = waits[job.pk]
         job.is_overdue = job.stage in OPEN_STAGES and job.promised_on is not None and job.promised_on < today
     still_open = [job for job in jobs if job.stage in OPEN_STAGES]
     context = {
@@ -59,6 +63,7 @@ def job_list(request: StudioRequest) -> HttpResponse:
         "unpaid": [job for job in jobs if job.stage in DONE_BUT_UNPAID],
         "past": [job for job in jobs if job.stage in (Stage.CLOSED, Stage.DECLINED)],
         "has_clients": bool(jobs) or Client.objects.for_studio(request.studio).exists(),
+        **mark_money(jobs, studio=request.studio, today=today),
     }
     return render(request, "jobs/list.html", context)
 
@@ -81,12 +86,18 @@ def job_new(request: StudioRequest) -> HttpResponse:
 @require_GET
 def job(request: StudioRequest, pk: int) -> HttpResponse:
     """One commission with everything that belongs to it."""
-    return _job_page(request, own(Commission, request, pk, "client", "design"))
+    return job_page(request, own(Commission, request, pk, "client", "design"))
 
 
-def _job_page(
-    request: StudioRequest, job: Commission, *, hours_form: RecordForm | None = None, status: int = 200
+def job_page(
+    request: StudioRequest,
+    job: Commission,
+    *,
+    hours_form: RecordForm | None = None,
+    status: int = 200,
+    **typed: Any,
 ) -> HttpResponse:
+    """A commission's page; `typed` are other forms on it as they were sent."""
     today = timezone.localdate()
     entries = list(job.hours.select_related("member__user"))
     context: dict[str, Any] = {
@@ -102,7 +113,12 @@ def _job_page(
         "reserved": job.reservations.select_related("board__wood"),
         "quotes": job.quotes.filter(state=QuoteState.ISSUED).defer("trade_pdf", "client_pdf", "estimate"),
     }
-    return render(request, "jobs/job.html", context, status=status)
+    return render(
+        request,
+        "jobs/job.html",
+        context | life_shown(job) | money_section(job, studio=request.studio) | typed,
+        status=status,
+    )
 
 
 def _move_words(now: str, to: str) -> str:
@@ -148,8 +164,10 @@ def _edited(
 @in_studio
 @require_POST
 def job_move(request: StudioRequest, pk: int) -> HttpResponse:
-    """Move a commission to another stage."""
-    row = own(Commission, request, pk)
+    """Move a commission to another stage. With something unsigned, making it takes a second press."""
+    row = own(Commission, request, pk, "client", "design", "studio")
+    if request.POST.get("to") == Stage.MAKING and "anyway" not in request.POST and (words := once_more(row)):
+        return job_page(request, row, status=409, once_more=words)
     try:
         moved = commission_move(commission=row, to=request.POST.get("to", ""))
     except ValidationError as refusal:
@@ -195,4 +213,4 @@ def hours_add(request: StudioRequest, pk: int) -> HttpResponse:
     if form.written(hours_log, commission=row, member=request.member):
         messages.success(request, "Logged.")
         return redirect("job", row.pk)
-    return _job_page(request, row, hours_form=form, status=400)
+    return job_page(request, row, hours_form=form, status=400)

@@ -11,6 +11,7 @@ from django.shortcuts import redirect, render
 from django.urls import URLPattern, path, reverse
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
+from projects.agreed import drawing_states
 from projects.models import Commission, SawingPlan, Studio
 from projects.models.sawing import EFFORTS, PlanState
 from projects.pages.access import StudioRequest, in_studio, own
@@ -110,6 +111,7 @@ def _page(
         "changes": _said(sawing.plan_checked(plan), request.studio),
         "refusal": list(refusal),
         "commissions": plan.commissions.select_related("client"),
+        "states": drawing_states(plan.commissions.select_related("design__studio", "studio")),
     }
     try:
         shown = plan_shown(plan, request.studio)

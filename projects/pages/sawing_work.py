@@ -9,6 +9,7 @@ from django.urls import URLPattern, path, reverse
 from django.utils.safestring import mark_safe
 from django.views.decorators.http import require_GET
 
+from projects.agreed import drawing_states
 from projects.estimates import workshop_of
 from projects.models import Commission, SawingPlan, Studio
 from projects.pages.access import StudioRequest, in_studio, own
@@ -43,6 +44,7 @@ def sawing_work(request: StudioRequest, pk: int) -> HttpResponse:
         "batches": batches(sheets, request.studio),
         "shop": frozen.shop,
         "rings": rings,
+        "states": drawing_states(jobs),
         # Settings are recorded with a commission; the first stands for all.
         "here": reverse("job_cut", args=[jobs[0].pk]),
     }
