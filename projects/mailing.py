@@ -32,7 +32,7 @@ def address(path: str) -> str:
 
 
 def letter_text(kind: str, *, commission: Commission, to: str, context: Mapping[str, Any]) -> tuple[str, str]:
-    """Subject and body of a letter. The template's first line is the subject; nothing is escaped in plain text.
+    """Subject and body of a letter. The template's first paragraph is the subject; nothing is escaped in plain text.
 
     `context` may have `link` (the client's private address or the studio's page, whole or from its first slash) and,
     by kind: quote, words, name, option, sign_off, change, paper, statement, amount.
@@ -49,7 +49,7 @@ def letter_text(kind: str, *, commission: Commission, to: str, context: Mapping[
         given["link"] = address(given["link"])
     template: Any = loader.get_template(f"mail/{kind}.txt")
     written = template.template.render(Context(given, autoescape=False))
-    subject, _, body = written.strip().partition("\n")
+    subject, _, body = written.strip().partition("\n\n")
     paragraphs = [line.rstrip() for line in body.strip().splitlines()]
     return one_line(subject)[:LONGEST_SUBJECT], "\n".join(paragraphs) + "\n"
 
