@@ -3,7 +3,7 @@
 import datetime
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Any
+from typing import Any, Literal
 
 from django.core.exceptions import ValidationError
 from django.utils import timezone
@@ -16,7 +16,6 @@ from projects.papers import words
 from projects.papers.between import between_lines, insured_value, packed
 from projects.papers.clauses import window
 from projects.papers.parties import untaxed_because
-from projects.papers.quote import quote_context
 from projects.papers.sizes import paper_of
 from projects.papers_money import less, part_of, rates_as_json
 from projects.services.paper_order import Order, open_of, taxed_of
@@ -195,9 +194,16 @@ def _what(quantity: int, *, consigned: bool) -> str:
     return f"{said}, as drawn"
 
 
+def _as_quoted(order: Order, copy: Literal["client", "trade"]) -> dict[str, Any]:
+    # Imported here since it brings the printer, which takes half a second to load.
+    from projects.papers.quote import quote_context
+
+    return quote_context(order.chosen, copy=copy)
+
+
 def _piece(order: Order) -> dict[str, Any]:
     """The piece in words, as the quote has it, and its drawing."""
-    said = quote_context(order.chosen, copy="client")
+    said = _as_quoted(order, "client")
     return {
         "summary": said["summary"],
         "facts": [
@@ -229,7 +235,7 @@ def _between(order: Order) -> dict[str, Any]:
     """What is the gallery's alone: its account, and what the buyer's copy says in its place."""
     if not order.has_share:
         return {}
-    trade, client = (quote_context(order.chosen, copy=copy)["prices"] for copy in ("trade", "client"))
+    trade, client = (_as_quoted(order, "trade")["prices"], _as_quoted(order, "client")["prices"])
     rows = [*trade.account, trade.net]
     return {
         "two_copies": True,

@@ -106,11 +106,8 @@ def paper_issue(
     with transaction.atomic():
         # In the order in which quotes take them, and not barring rows that refer to these.
         studio = Studio.objects.select_for_update(no_key=True).get(pk=commission.studio_id)
-        current: Commission = (
-            Commission.objects.select_for_update(no_key=True, of=("self",))
-            .select_related("client", "studio")
-            .get(pk=commission.pk)
-        )
+        held = Commission.objects.select_for_update(no_key=True, of=("self",))
+        current: Commission = held.select_related("client", "studio__pricing").get(pk=commission.pk)
         draft = paper_draft(
             commission=current,
             kind=kind,
@@ -121,7 +118,8 @@ def paper_issue(
             due_on=due_on,
             today=today,
         )
-        paper = _row(draft, current, studio, member=member, today=today)
+        number = _number(studio, draft.kind, today=today)
+        paper = paper_row(draft, commission=current, number=number, member=member, today=today)
         _print(paper)
         checked(paper)
         if send_to:
@@ -129,25 +127,31 @@ def paper_issue(
     return paper
 
 
-def _row(
-    draft: Draft, commission: Commission, studio: Studio, *, member: Member | None, today: datetime.date
+def paper_row(
+    draft: Draft,
+    *,
+    commission: Commission,
+    number: str,
+    today: datetime.date,
+    member: Member | None = None,
 ) -> IssuedPaper:
+    """A paper as it would be saved, not printed yet; for a preview as well, which is given a number that is none."""
     found = draft.taxed
+    head = title_of(draft.kind, is_invoice=draft.is_invoice, content=draft.content)
     return IssuedPaper(
-        studio=studio,
+        studio=commission.studio,
         commission=commission,
         quote=draft.quote,
         corrects=draft.corrects,
         kind=draft.kind,
-        number=_number(studio, draft.kind, today=today),
+        number=number,
         stage=draft.stage,
         issued_on=today,
         issued_at=timezone.now(),
         issued_by=member,
         due_on=draft.due_on,
         is_invoice=draft.is_invoice,
-        content=draft.content
-        | {"head": title_of(draft.kind, is_invoice=draft.is_invoice, content=draft.content)},
+        content=draft.content | {"head": head},
         **({"base": found.base, "tax": found.tax, "amount": found.total} if found else {}),
     )
 
