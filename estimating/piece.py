@@ -323,7 +323,8 @@ class UsualBoard:
 
     The price of a cubic metre stands for every wood that the shop has no price of its own for (about 7 a board foot;
     common practice, no source). The thicknesses are the rough ones of hardwood, 4/4 to 16/4 (NHLA rules). Veneer
-    comes in sheets of its own (size and price: common practice, no source).
+    comes in sheets of its own (size and price: common practice, no source). `surface`: a rough one is planed on both
+    faces before it is used, `ShopSettings.plane_face` a face.
     """
 
     length: float = 2400.0
@@ -333,6 +334,7 @@ class UsualBoard:
     veneer_length: float = 2400.0
     veneer_width: float = 200.0
     veneer_price_per_m2: Decimal = Decimal(20)
+    surface: Surface = "surfaced"
 
     def price_of(self, own_per_m3: Decimal) -> Decimal:
         """Price of a cubic metre of a wood: the shop's own, or the usual one where that is not set."""

@@ -50,6 +50,7 @@ _OWN_MEANINGS: Mapping[str, tuple[str, str]] = {
     "veneer_length": ("length of the sheets of veneer the shop buys", "mm"),
     "veneer_width": ("width of the sheets of veneer the shop buys", "mm"),
     "veneer_price_per_m2": ("price of veneer", "currency/m2"),
+    "surface": ("faces of the boards the shop buys: rough ones are planed first", ""),
     "min_wall": ("thinnest wall that is turned without a caution", "mm"),
     "open_contact": ("least contact of an open layer with each neighbour, along the joint", "mm"),
     "hollowing_reach": ("deepest a tool works without a caution, in widths of the opening", ""),

@@ -2,10 +2,10 @@
 
 from collections.abc import Mapping
 from dataclasses import fields, replace
-from typing import Any
+from typing import Any, get_args
 
 from estimating.errors import InvalidInput
-from estimating.piece import Defect, Finish, ShopSettings, UsualBoard
+from estimating.piece import Defect, Finish, ShopSettings, Surface, UsualBoard
 from estimating.reading import Limits, Section, check_length, check_list, check_number
 
 MOST_DEFECTS = 50
@@ -125,6 +125,7 @@ def read_usual_board(top: Section, usual: UsualBoard) -> UsualBoard:
     veneer_length = section.length("veneer_length", usual.veneer_length, above=0)
     veneer_width = section.length("veneer_width", usual.veneer_width, above=0)
     veneer_price = section.money("veneer_price_per_m2", usual.veneer_price_per_m2)
+    surface = section.choice("surface", get_args(Surface), usual.surface)
     section.close()
     thicknesses = tuple(sorted(series)) or usual.thicknesses
     return UsualBoard(
@@ -135,6 +136,7 @@ def read_usual_board(top: Section, usual: UsualBoard) -> UsualBoard:
         veneer_length=veneer_length,
         veneer_width=veneer_width,
         veneer_price_per_m2=veneer_price,
+        surface=surface,
     )
 
 

@@ -316,6 +316,7 @@ def _usual_board(studio: models.Studio) -> UsualBoard:
         veneer_length=float(shop.veneer_length),
         veneer_width=float(shop.veneer_width),
         veneer_price_per_m2=shop.veneer_price_per_m2,
+        surface=shop.usual_board_surface,  # type: ignore[arg-type]  # a choice
     )
 
 

@@ -89,7 +89,7 @@ def bought_source(
     """The usual board in one thickness, its price rounded half up to hundredths."""
     volume = Decimal(str(usual.length)) * Decimal(str(usual.width)) * Decimal(str(thickness))
     price = (volume * price_per_mm3).quantize(Decimal("0.01"), ROUND_HALF_UP)
-    board = Board(wood, usual.length, usual.width, thickness, 1, price)
+    board = Board(wood, usual.length, usual.width, thickness, 1, price, surface=usual.surface)
     whole = Section(0.0, 0.0, usual.length, usual.width, shop.board_end_trim, shop.board_end_trim)
     clean = plate_thickness(thickness, board.surface, plates, shop)
     return Source(board, None, (whole,), 0, plates, clean, float(price) / plates)
@@ -138,7 +138,7 @@ def _options(*, need: StripNeed, usual: UsualBoard, shop: ShopSettings) -> list[
         least = thickness_for(need, lies)
         found: dict[int, float] = {}
         for thick in sorted(usual.thicknesses):
-            board = Board(need.wood, usual.length, usual.width, thick, 1, Decimal(0))
+            board = Board(need.wood, usual.length, usual.width, thick, 1, Decimal(0), surface=usual.surface)
             for plates in ways_to_resaw(board, whole, thinnest=least, shop=shop):
                 if plate_thickness(thick, board.surface, plates, shop) + TOLERANCE >= least:
                     found.setdefault(plates, thick)

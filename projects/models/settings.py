@@ -14,6 +14,7 @@ from projects.models.defaults import usual_settings
 from projects.models.fields import decimal_field, length_field, money_field, one_of, share_field, within
 from projects.models.money_terms import PricingHabits, habit_rules
 from projects.models.owned import StudioOwned
+from projects.models.rack import Surface
 from projects.models.studio import Studio
 
 USUAL_THICKNESSES = [25.4, 31.75, 38.1, 50.8, 63.5, 76.2, 101.6]
@@ -242,6 +243,10 @@ class ShopSettings(StudioOwned):
         validators=[validate_thicknesses],
         help_text="Thicknesses boards are sold in, mm, thinnest first.",
     )
+    usual_board_surface = models.CharField(
+        "usual board, faces", max_length=8, choices=Surface, default=Surface.SURFACED,
+        help_text="Rough boards are planed on both faces first: that much less of their thickness is left.",
+    )  # fmt: skip
     usual_board_price_per_m3 = _figure(
         "usual board, price of a cubic metre",
         field="usual_board_price_per_m3",
@@ -334,6 +339,7 @@ class ShopSettings(StudioOwned):
             within("shop", "air_humidity", low=HUMIDITIES[0], high=HUMIDITIES[1]),
             within("shop", "acclimatise_days", low=0, high=365),
             one_of("shop", "strip_lies", StripLies),
+            one_of("shop", "usual_board_surface", Surface),
             one_of("shop", "ring_joining", RingJoining),
         ]
 

@@ -35,7 +35,8 @@ SHOP_GROUPS: Groups = {
     ),
     "The air, and what rests in it": ("air_temperature_c", "air_humidity", "acclimatise_days"),
     "The usual board to buy": (
-        *("usual_board_length", "usual_board_width", "usual_board_thicknesses", "usual_board_price_per_m3"),
+        *("usual_board_length", "usual_board_width", "usual_board_thicknesses", "usual_board_surface"),
+        "usual_board_price_per_m3",
         *("veneer_length", "veneer_width", "veneer_price_per_m2"),
     ),
     "Allowances of a new design": (

@@ -6,7 +6,7 @@ Rows are held in one order, so that no two people wait for each other: plan, com
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from decimal import ROUND_FLOOR, Decimal
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
@@ -230,7 +230,8 @@ def _bought(row: SawingPlan, sawn: "SawnBoard", member: Member | None, note: str
     wood = Wood.objects.for_studio(row.studio_id).filter(key=sawn.wood).first()
     if wood is None:
         raise ValidationError(f"The studio has no wood {sawn.wood} any more.")
-    sizes = {side: _mm(getattr(sawn, side)) for side in ("length", "width", "thickness")}
+    sizes: dict[str, Any] = {side: _mm(getattr(sawn, side)) for side in ("length", "width", "thickness")}
+    sizes["surface"] = sawn.surface
     return rack.board_create(
         studio=row.studio, wood=wood, member=member, price=sawn.price.quantize(_PLACES), note=note, **sizes
     )

@@ -242,3 +242,23 @@ def test_nothing_is_ripped_shorter_or_narrower_than_the_shop_allows() -> None:
     far = next(offcut for offcut in board.offcuts if offcut.width == board.width)
     assert far.start >= 20.0 + 500.0
     assert [strip.rip_width for strip in board.strips] == [35.0]
+
+
+def test_a_usual_board_that_comes_rough_is_planed_on_both_faces_before_it_is_used() -> None:
+    # 4/4 is 25.4 mm rough; 1.2 mm off each face leaves 23.0, too thin for a strip of 24 and enough for one of 23.
+    # Neither board is thick enough for the 40 mm that a strip on edge would take.
+    series = UsualBoard(thicknesses=(25.4, 31.75), surface="rough")
+    shop = replace(PLAIN, plane_face=1.2)
+    thick, thin = square_need(width=40.0, height=24.0), square_need(width=40.0, height=23.0)
+    bought = {
+        (need.height, usual.surface): plan_of([need], usual=usual, shop=shop).boards[0]
+        for need in (thick, thin)
+        for usual in (series, replace(series, surface="surfaced"))
+    }
+    assert {key: board.thickness for key, board in bought.items()} == {
+        (24.0, "rough"): 31.75,
+        (24.0, "surfaced"): 25.4,
+        (23.0, "rough"): 25.4,
+        (23.0, "surfaced"): 25.4,
+    }
+    assert all(board.surface == surface for (_, surface), board in bought.items())

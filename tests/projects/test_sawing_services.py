@@ -288,6 +288,18 @@ def test_all_boards_are_logged_at_once_those_to_buy_too_and_the_plan_is_done(
         plan_delete(plan=plan)
 
 
+def test_boards_to_buy_are_planned_and_put_on_the_rack_as_the_shop_buys_them(
+    studio: Studio, jobs: list[Commission]
+) -> None:
+    shop = studio.shop
+    shop.usual_board_surface = "rough"
+    shop.save()
+    plan = _searched(plan_create(studio=studio, commissions=jobs[:1]))
+    assert {board.surface for board in thawed(plan).plan.cutting.boards} == {"rough"}
+    boards_cut(plan=plan)
+    assert {row.board.surface for row in plan.boards.select_related("board")} == {"rough"}
+
+
 def test_a_cut_that_cannot_be_logged_whole_logs_nothing(studio: Studio, plan: SawingPlan, lying: Any) -> None:
     _searched(plan)
     rack.reserve(boards={lying["walnut"]: 3}, commission=CommissionFactory(studio=studio))
