@@ -8,14 +8,15 @@ from django.utils.safestring import SafeString, mark_safe
 
 from projects.free_hours import free_hours
 from projects.models import Commission, Studio
+from projects.pages.carriage_words import carriage_rows
 from projects.templatetags import turnery as show
 
 if TYPE_CHECKING:
     from estimating.estimate import Estimate
     from estimating.price.split import Part
 
+AT_COST = ("freight", "crate", "stand")
 WORDS = {
-    "at_cost": "freight, crate, stand",
     "gallery": "the gallery",
     "fee": "payment fee",
     "wood": "wood",
@@ -48,7 +49,12 @@ def money_flow(estimate: "Estimate", *, studio: Studio, job: Commission | None) 
     pictures = (
         [_picture(parts, estimate, studio, upright=upright) for upright in (False, True)] if drawable else []
     )
-    shown = {"money_pictures": pictures, "money_left": left, "money_work": parts[-1].amount}
+    shown = {
+        "money_pictures": pictures,
+        "money_left": left,
+        "money_work": parts[-1].amount,
+        "carriage_rows": carriage_rows(estimate, studio),
+    }
     return shown if job is None else shown | _verdict(estimate, job, left)
 
 
@@ -74,7 +80,12 @@ def _picture(parts: "tuple[Part, ...]", estimate: "Estimate", studio: Studio, *,
     from estimating.picture.money import Slice, draw_money
 
     currency = estimate.sheet.pricing.currency
-    words = {**WORDS, "tax": studio.pricing.tax_name}
+    at_cost = zip(AT_COST, estimate.price.pass_through, strict=True)
+    words = {
+        **WORDS,
+        "tax": studio.pricing.tax_name,
+        "at_cost": ", ".join(name for name, amount in at_cost if amount),
+    }
     slices = [Slice(words[part.key], show.money(part.amount, currency), float(part.amount)) for part in parts]
     paid = sum((part.amount for part in parts), estimate.price.tax * 0)
     said = "; ".join(f"{one.words} {one.printed}" for one in slices if one.amount)

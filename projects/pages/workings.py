@@ -116,22 +116,42 @@ class Workings:
     def price(self) -> Mapping[str, str]:
         """From cost to price."""
         estimate, pricing, price = self.estimate, self.estimate.sheet.pricing, self.estimate.price
-        tax = show.percent(pricing.tax)
-        by = "" if pricing.tax_by == "quote" else ", rounded for each line"
         spare = (
             f"(net {self._money(price.net)} − costs but labour {self._money(estimate.cost.all_but_labour)})"
         )
         return {
             "net": self._net(),
             **self._shares(),
-            "tax": f"{tax} of {self._money(price.base)}{by}.",
-            "retail": "With its tax."
-            if pricing.tax_inclusive
-            else "Before tax, which the papers show beside it.",
+            "tax": self._tax(),
+            "retail": self._retail(),
             "deposit": f"{show.percent(pricing.deposit_share)} of {self._money(price.work)}.",
             "per_hour": f"{spare} ÷ {show.figure(estimate.labour.mean_hours, 2)} h (mean).",
             **self._offer(),
         }
+
+    def _tax(self) -> str:
+        """The tax at each of its rates, and how it is rounded."""
+        pricing, rates = self.estimate.sheet.pricing, self.estimate.price.at_rates
+        parts = " + ".join(f"{show.percent(one.rate)} of {self._money(one.base)}" for one in rates)
+        by = ", each rounded once" if len(rates) > 1 else ""
+        return f"{parts}{by if pricing.tax_by == 'quote' else ', rounded for each line'}."
+
+    def _retail(self) -> str:
+        """What the printed price holds, and the step it was rounded up to."""
+        sheet = self.estimate.sheet
+        pricing, pieces = sheet.pricing, sheet.quantity
+        words = "With its tax." if pricing.tax_inclusive else "Before tax, which the papers show beside it."
+        as_set = pricing.sold == "set" and pieces > 1
+        if as_set:
+            words += f" {'The pair has' if pieces == 2 else f'The set of {pieces} has'} one price."
+        if pricing.price_step and pricing.price_from != "offer":
+            whose = "for the set" if as_set else "for each piece" if pieces > 1 else ""
+            before = " before the discount" if self.estimate.price.discount else ""
+            words += (
+                f" Rounded up{before} to a multiple of {self._money(pricing.price_step)} {whose}".rstrip()
+                + "."
+            )
+        return words
 
     def _net(self) -> str:
         """What the studio is paid: from cost, from the wanted hourly, or backwards from a price."""
@@ -168,7 +188,8 @@ class Workings:
             "gallery": gallery,
             "before_tax": before,
             "fee": f"{show.percent(pricing.payment_fee)} of all that is paid.",
-            "at_cost": "Freight, crate and stand, as they cost; no share of the gallery’s is in it.",
+            "at_cost": "Freight, crate and stand, as they cost; no share of the gallery’s is in it."
+            + (" Worked out from the box, below." if self.estimate.carriage else ""),
             "listed": f"Less {show.percent(pricing.discount)}.",
         }
 

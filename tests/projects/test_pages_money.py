@@ -54,6 +54,24 @@ def test_every_term_has_its_working(as_alice: Browser, job: Commission, studio: 
         assert words in page.replace("\xa0", " "), words
 
 
+def test_each_rate_of_tax_and_a_pair_s_price_have_their_working(
+    as_alice: Browser, job: Commission, studio: Studio
+) -> None:
+    commissions.commission_update(
+        commission=job, freight=80, freight_tax=Decimal(0), sold="set", quantity=2, tax=Decimal("0.2")
+    )
+    studio.pricing.price_step = 25
+    studio.pricing.save()
+    answer = as_alice.get(reverse("job_estimate", args=[job.pk]))
+    page, price = answer.content.decode().replace("\xa0", " "), answer.context["estimate"].price
+    assert price.retail % 25 == 0
+    assert f"20 % of ${price.retail:,.2f} + 0 % of $80.00, each rounded once." in page
+    assert "The pair has one price. Rounded up to a multiple of $25.00 for the set." in page
+    assert ">freight<" in page  # the picture's own words: no crate, no stand
+    quote = as_alice.get(reverse("job_quote", args=[job.pk])).content.decode()
+    assert "a pair under one price" in quote
+
+
 def test_markup_in_the_tax_s_name_is_escaped(as_alice: Browser, job: Commission, studio: Studio) -> None:
     studio.pricing.tax_name, studio.pricing.tax = "<i>Tax", Decimal("0.1")
     studio.pricing.save()

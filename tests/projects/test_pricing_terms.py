@@ -8,6 +8,7 @@ from django.core.exceptions import ValidationError
 from django.test import Client as Browser
 from django.urls import reverse
 
+from estimating.errors import InvalidSheet
 from projects.estimates import estimate_design
 from projects.models import Commission, Studio
 from projects.services import commissions, quotes, studios
@@ -136,3 +137,92 @@ def test_wrong_terms_change_nothing_and_keep_what_was_typed(as_alice: Browser, j
 
 def test_an_outsider_finds_no_terms(as_charlie: Browser, job: Commission) -> None:
     assert as_charlie.get(reverse("job_terms", args=[job.pk])).status_code == 404
+
+
+# --- terms that clash -------------------------------------------------------------------------------------------
+
+CLASHES = [
+    ({"discount": "50", "discount_borne_by": "gallery"}, "discount", "no more than the gallery&#x27;s share"),
+    ({"discount": "60", "discount_borne_by": "studio"}, "discount", "The discount leaves nothing"),
+    ({"gallery_share": "95", "payment_fee": "0.05"}, "gallery_share", "The payment fee leaves nothing"),
+    ({"freight_from": "worked_out"}, "freight_from", "needs a table of carriage"),
+    ({"stages": ", ".join(["5"] * 20)}, "stages", "must be at most 12 payments"),
+]
+
+
+@pytest.mark.parametrize(("sent", "field", "said"), CLASHES, ids=lambda value: str(value)[:30])
+def test_terms_that_leave_no_price_are_refused_at_their_field_and_kept_as_typed(
+    as_alice: Browser, job: Commission, studio: Studio, sent: dict[str, str], field: str, said: str
+) -> None:
+    studio.pricing.payment_fee = D(sent.get("payment_fee", 0))
+    studio.pricing.save()
+    typed = {name: value for name, value in sent.items() if name != "payment_fee"}
+    before = Commission.objects.values().get(pk=job.pk)
+    answer = as_alice.post(
+        reverse("job_terms", args=[job.pk]), typed | {"rush": "7", "tax_inclusive": "unknown"}
+    )
+    page = answer.content.decode()
+    assert answer.status_code == 400
+    assert list(answer.context["form"].errors) == [field]
+    assert said in page
+    assert 'value="7"' in page
+    for value in typed.values():
+        assert f'value="{value}"' in page
+    assert Commission.objects.values().get(pk=job.pk) == before
+
+
+@pytest.mark.parametrize(("sent", "field", "said"), CLASHES[:3], ids=lambda value: str(value)[:30])
+def test_the_estimate_refuses_the_same_in_the_same_words(
+    job: Commission, studio: Studio, sent: dict[str, str], field: str, said: str
+) -> None:
+    """Were they saved by another way, the sheet is held to the same rule."""
+    shares = {name: D(sent[name]) / 100 for name in ("discount", "gallery_share") if name in sent}
+    rest = {name: sent[name] for name in ("discount_borne_by",) if name in sent}
+    Commission.objects.filter(pk=job.pk).update(**shares, **rest)
+    studio.pricing.payment_fee = D(sent.get("payment_fee", 0))
+    studio.pricing.save()
+    with pytest.raises(InvalidSheet) as refusal:
+        price_of(Commission.objects.get(pk=job.pk))
+    words = said.removeprefix("The discount ").removeprefix("The payment fee ").replace("&#x27;", "'")
+    assert words in str(refusal.value.errors[0])
+
+
+def test_other_fields_of_a_commission_are_saved_whatever_its_terms(job: Commission, studio: Studio) -> None:
+    Commission.objects.filter(pk=job.pk).update(discount=D("0.6"), discount_borne_by="gallery")
+    again = Commission.objects.get(pk=job.pk)
+    assert commissions.commission_update(commission=again, title="Pot, renamed").title == "Pot, renamed"
+
+
+def test_prices_that_leave_nothing_are_refused_at_their_field(as_alice: Browser, studio: Studio) -> None:
+    page = as_alice.get(reverse("shop_pricing"))
+    sent = {field.html_name: field.value() for field in page.context["form"]}
+    sent = {name: value for name, value in sent.items() if value not in (None, False)}
+    sent |= {"gallery_share": "95", "payment_fee": "5", "crate_fixed": "12.25"}
+    answer = as_alice.post(reverse("shop_pricing"), sent)
+    assert answer.status_code == 400
+    assert list(answer.context["form"].errors) == ["payment_fee"]
+    assert 'value="12.25"' in answer.content.decode()
+    studio.pricing.refresh_from_db()
+    assert studio.pricing.payment_fee == 0
+
+
+def test_the_box_and_taxes_of_their_own_are_kept_with_the_prices(as_alice: Browser, studio: Studio) -> None:
+    page = as_alice.get(reverse("shop_pricing"))
+    sent = {field.html_name: field.value() for field in page.context["form"]}
+    sent = {name: value for name, value in sent.items() if value not in (None, False)}
+    sent |= {"freight_tax": "0", "crate_tax": "5", "box_padding": "40", "volume_divisor": "6000"}
+    assert as_alice.post(reverse("shop_pricing"), sent).status_code == 302
+    studio.pricing.refresh_from_db()
+    kept = studio.pricing
+    assert (kept.freight_tax, kept.crate_tax, kept.stand_tax) == (0, D("0.05"), None)
+    assert (kept.box_padding, kept.volume_divisor) == (40, 6000)
+
+
+def test_a_commission_s_own_tax_goes_before_the_studio_s_and_that_before_the_pieces(
+    job: Commission, studio: Studio
+) -> None:
+    studios.pricing_update(studio=studio, tax=D("0.2"), freight_tax=D("0.1"), crate_tax=D("0.15"))
+    commissions.commission_update(commission=job, freight=D(80), crate=D(40), stand=D(20), freight_tax=D(0))
+    price = price_of(Commission.objects.get(pk=job.pk))
+    assert [(one.rate, one.tax) for one in price.at_rates[1:]] == [(0, 0), (D("0.15"), D(6))]
+    assert price.at_rates[0].base == price.retail_before_tax + 20
