@@ -28,6 +28,10 @@ MOVES: dict[str, tuple[str, ...]] = {
 }
 
 
+TO_ANSWER_FOR = ("payments", "papers", "sign_offs", "change_orders")
+"""What stays to be accounted for, and keeps its commission on the list."""
+
+
 def commission_create(*, studio: Studio, client: Client, title: str, **values: Any) -> Commission:
     """Take a commission on, as an enquiry."""
     _without_stage(values)
@@ -70,12 +74,14 @@ def commission_move(*, commission: Commission, to: str) -> Commission:
 
 
 def commission_delete(*, commission: Commission) -> None:
-    """Throw a commission away; refused once it has a quote issued or hours logged."""
+    """Throw a commission away; refused once it has a quote issued, hours logged or money taken down."""
     with transaction.atomic():
         if commission.quotes.exclude(number="").exists():
             raise ValidationError("A quote was issued for this commission. Decline it instead.")
         if commission.hours.exists():
             raise ValidationError("Hours are logged for this commission. Decline it instead.")
+        if any(getattr(commission, rows).exists() for rows in TO_ANSWER_FOR):
+            raise ValidationError("Its client was asked for something, or has paid. Decline it instead.")
         release(commission=commission)
         commission.quotes.all().delete()
         commission.delete()

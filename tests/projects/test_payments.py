@@ -9,6 +9,7 @@ from django.core.exceptions import ValidationError
 from django.utils import timezone
 
 from projects.models import Commission, Member, Payment, Studio
+from projects.services.commissions import commission_delete
 from projects.services.payments import payment_strike, payment_take
 from projects.statement import statement
 from tests.factories import CommissionFactory, MemberFactory
@@ -173,6 +174,14 @@ def test_what_came_in_is_not_struck_while_it_has_gone_back(job: Commission) -> N
     payment_strike(payment=went, why="it never went")
     payment_strike(payment=came, why="it never came")
     assert balance(job) == 1200
+
+
+def test_a_commission_that_was_paid_for_is_not_thrown_away(studio: Studio) -> None:
+    job = CommissionFactory(studio=studio)
+    take(job)
+    with pytest.raises(ValidationError, match="has paid"):
+        commission_delete(commission=job)
+    assert Commission.objects.filter(pk=job.pk).exists()
 
 
 def test_a_payment_is_never_changed_or_thrown_away(job: Commission) -> None:
