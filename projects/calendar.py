@@ -317,7 +317,8 @@ def _rates_mark(standing: "Mapping[str, StandingRate]", learning: models.Learnin
 
 def _bench_mark(studio: models.Studio) -> str:
     """A mark of what the bench has and when it is open; of days off all, since none of them changes by passing."""
-    settings = {field.name: str(field.value_from_object(studio.bench)) for field in studio.bench._meta.fields}
+    fields = [field for field in studio.bench._meta.fields if field.name not in ("id", "studio")]
+    settings = {field.name: str(field.value_from_object(studio.bench)) for field in fields}
     hours = models.BenchHours.objects.for_studio(studio).values_list("weekday", "opens", "closes")
     off = models.DayOff.objects.for_studio(studio).values_list("first", "last")
     return _mark([settings, sorted(hours), sorted(off), studio.shop.ring_clamps])

@@ -12,6 +12,7 @@ from django.db import connection
 from django.utils import timezone
 
 from projects import models
+from projects.calendar import marks_now
 from projects.pages.hours_week import history
 from projects.services.archive import UnreadableArchive, UnwritableArchive, studio_restore
 from projects.services.quote_accept import planned_boards
@@ -140,6 +141,17 @@ def test_plans_letters_and_options_name_their_rows_by_the_new_ids() -> None:
     assert quote.sheet == {"boards": [{"ref": str(offcut.pk)}, {"ref": "-1"}, {"ref": ""}], "z": 1, "a": 1e-9}
     option = models.QuoteOption.objects.for_studio(studio).get()
     assert option.choice["finish"] == studio.finishes.get().pk
+
+
+def test_a_restored_calendar_is_as_up_to_date_as_it_was() -> None:
+    """Its marks are made from what is planned, not from ids, which are other ones now."""
+    studio = full_studio()
+    job = models.Commission.objects.for_studio(studio).order_by("pk").first()
+    models.Commission.objects.filter(pk=job.pk).update(stage="agreed")
+    marks = marks_now(studio)
+    assert set(marks) == {"bench", f"due {job.pk}", f"job {job.pk}"}
+    restored = _restored(archive_of(studio), rename=True)
+    assert sorted(marks_now(restored).values()) == sorted(marks.values())
 
 
 def test_the_history_of_an_entry_that_is_gone_stays_its_own_for_ever() -> None:
