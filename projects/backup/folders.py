@@ -204,5 +204,8 @@ def _down_to_the_disk(path: Path) -> None:
     handle = os.open(path, os.O_RDONLY)
     try:
         os.fsync(handle)
+    except OSError:
+        if path.is_file():
+            raise  # of a folder, not every disk can be asked
     finally:
         os.close(handle)

@@ -26,9 +26,10 @@ def studio_file(request: StudioRequest) -> HttpResponse:
     file = tempfile.TemporaryFile()  # noqa: SIM115  # the answer closes it, and with that it is gone
     try:
         studio_archive(studio=request.studio, file=file)
-    except UnwritableArchive as refusal:
+    except (UnwritableArchive, OSError) as refusal:
         file.close()
-        messages.error(request, f"The archive could not be written. {refusal}")
+        words = refusal.strerror if isinstance(refusal, OSError) else refusal
+        messages.error(request, f"The archive could not be written. {words}")
         return redirect("studio")
     file.seek(0)
     name = f"{slugify(request.studio.name) or 'studio'}-{datetime.datetime.now(datetime.UTC):%Y-%m-%d}.zip"

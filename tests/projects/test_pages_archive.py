@@ -9,6 +9,7 @@ from django.test import Client as Browser
 from django.urls import reverse
 
 from projects.models import HoursEntry, Studio
+from projects.pages import archive
 from tests.factories import CommissionFactory, HoursEntryFactory, MemberFactory
 from tests.projects.archived import manifest_of, members_of
 
@@ -63,3 +64,12 @@ def test_what_cannot_be_written_down_is_said_on_the_page(studio: Studio, as_alic
     HoursEntry.objects.for_studio(studio).update(member=MemberFactory())
     answer = as_alice.get(WAY, follow=True)
     assert "refers to a row of another studio" in answer.content.decode()
+
+
+def test_a_disk_that_is_full_is_said_on_the_page(as_alice: Browser, monkeypatch: Any) -> None:
+    def full(**options: Any) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(archive, "studio_archive", full)
+    answer = as_alice.get(WAY, follow=True)
+    assert "The archive could not be written. No space left on device" in answer.content.decode()

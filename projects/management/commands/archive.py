@@ -54,10 +54,20 @@ def _written(studio: Studio, file: Path, *, passwords: bool) -> dict[str, Any]:
             manifest = studio_archive(studio=studio, file=out, passwords=passwords)
             out.flush()
             os.fsync(out.fileno())
-        os.link(draft, file)  # which refuses a name that somebody took meanwhile
+        _named(draft, file)
         return manifest
     finally:
         Path(draft).unlink(missing_ok=True)
+
+
+def _named(draft: str, file: Path) -> None:
+    """Give it its name, which a link refuses where somebody took that meanwhile; not every disk knows links."""
+    try:
+        os.link(draft, file)
+    except FileExistsError:
+        raise
+    except OSError:
+        os.replace(draft, file)
 
 
 def find_studio(wanted: str) -> Studio:
