@@ -22,6 +22,7 @@ from projects.models import (
     Wood,
 )
 from projects.models.money_terms import COMMISSION_TERMS, OWN_TAXES
+from projects.models.paper_terms import ClientTax
 from projects.models.settings import SHOP_RANGES
 from projects.pages.fields import (
     CurrencyField,
@@ -45,9 +46,18 @@ class ClientForm(RecordForm):
         model = Client
         fields = (
             *("kind", "name", "contact", "address", "email", "phone", "gallery_share"),
+            *("legal_name", "tax_number", "tax_status", "payment_days"),
             *("room_temperature_c", "room_humidity", "note"),
         )
         widgets = {"address": forms.Textarea(attrs={"rows": 3}), "note": forms.Textarea(attrs={"rows": 3})}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["tax_status"].required = False
+
+    def clean_tax_status(self) -> str:
+        """Nothing said is as usual."""
+        return self.cleaned_data["tax_status"] or ClientTax.USUAL
 
 
 class WoodForm(RecordForm):

@@ -18,6 +18,7 @@ from projects.pages.forms import TERMS_GROUPS, CommissionForm, DesignChoiceForm,
 from projects.pages.hours_forms import HoursForm
 from projects.pages.life_rows import life_shown, list_waits, once_more
 from projects.pages.money_rows import mark_money, money_section
+from projects.pages.papers import papers_section
 from projects.pages.record_form import RecordForm
 from projects.services.commissions import (
     MOVES,
@@ -116,7 +117,7 @@ def job_page(
     return render(
         request,
         "jobs/job.html",
-        context | life_shown(job) | money_section(job, studio=request.studio) | typed,
+        context | life_shown(job) | papers_section(job) | money_section(job, studio=request.studio) | typed,
         status=status,
     )
 

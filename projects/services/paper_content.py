@@ -174,8 +174,7 @@ def _head(order: Order, *, today: datetime.date) -> dict[str, Any]:
 
 def _order(order: Order, *, today: datetime.date) -> dict[str, Any]:
     """Likewise on papers with money: the order's lines, what they come to, and why no tax is charged."""
-    quantity = int(order.chosen.estimate["quantity"])
-    what = _what(quantity, consigned=order.is_consigned)
+    what = _what(order)
     return _head(order, today=today) | {
         "lines": [
             {"words": line.words, "base": str(line.base), "rate": str(line.rate)}
@@ -188,10 +187,12 @@ def _order(order: Order, *, today: datetime.date) -> dict[str, Any]:
     }
 
 
-def _what(quantity: int, *, consigned: bool) -> str:
-    pieces = "one piece" if quantity == 1 else f"{words.spelled(quantity)} pieces"
-    said = f"The studio’s part of {pieces}" if consigned else pieces.capitalize()
-    return f"{said}, as drawn"
+def _what(order: Order) -> str:
+    sold = (order.chosen.estimate.get("money") or {}).get("sold") or "each"
+    pieces = words.of_pieces(int(order.chosen.estimate["quantity"]), sold=sold)
+    if order.is_consigned:
+        return f"The studio’s part of {pieces[:1].lower()}{pieces[1:]}, as drawn"
+    return f"{pieces}, as drawn"
 
 
 def _as_quoted(order: Order, copy: Literal["client", "trade"]) -> dict[str, Any]:
