@@ -1,5 +1,6 @@
 """The text of letters and their way into the post: templates in, plain text out, nothing that a header could hide."""
 
+from base64 import b64decode
 from collections.abc import Mapping
 from email.utils import formataddr
 from typing import Any
@@ -8,7 +9,8 @@ from django.conf import settings
 from django.core.mail import EmailMessage
 from django.template import Context, loader
 
-from projects.models import Commission, IssuedPaper, Letter, Quote
+from projects.models import Client, Commission, IssuedPaper, Letter, Quote
+from projects.models.studio import ClientKind
 
 KINDS = (
     *("quote", "question", "answer", "accepted", "declined"),
@@ -70,12 +72,18 @@ def post(letter: Letter) -> None:
     message.send()
 
 
+def copy_of(paper: IssuedPaper, *, client: Client) -> bytes:
+    """The copy of a paper that is a client's: where there are two, the trade copy is a gallery's alone."""
+    buyers = paper.content.get("client_pdf")
+    return b64decode(buyers) if buyers and client.kind != ClientKind.GALLERY else bytes(paper.pdf)
+
+
 def _attached(letter: Letter, row: Mapping[str, Any]) -> tuple[str, bytes]:
     """A paper of the letter's own commission: its file name and its bytes."""
     if row["kind"] == "paper":
         paper = IssuedPaper.objects.filter(commission=letter.commission_id, pk=row["id"]).first()
         if paper is not None:
-            return f"{paper.number}.pdf", bytes(paper.pdf)
+            return f"{paper.number}.pdf", copy_of(paper, client=letter.commission.client)
     else:
         quote = Quote.objects.filter(commission=letter.commission_id, pk=row["id"], state="issued").first()
         if quote is not None:

@@ -91,10 +91,11 @@ def acceptances(commissions: Iterable[Commission], *related: str) -> dict[int, Q
     """The acceptance that stands, by the commission's key: one query, with the related rows that are named."""
     events = QuoteEvent.objects.filter(quote__commission__in=list(commissions), what__in=DECIDING)
     last: dict[int, QuoteEvent] = {}
-    whose = events.select_related(*related).annotate(commission_id=F("quote__commission"))
+    whose: Any = events.select_related(*related).annotate(commission_id=F("quote__commission"))
     for event in whose.order_by("at", "pk"):
         last[event.quote_id] = event
-    return {event.commission_id: event for event in last.values() if event.what == QuoteAct.ACCEPTED}
+    accepted: list[Any] = [event for event in last.values() if event.what == QuoteAct.ACCEPTED]
+    return {event.commission_id: event for event in accepted}
 
 
 def agreed_estimate(event: QuoteEvent) -> dict[str, Any]:

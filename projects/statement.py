@@ -167,7 +167,8 @@ def late(commissions: Iterable[Commission], *, today: datetime.date) -> dict[int
 
 
 def _papers(**rows: Any) -> Any:
-    return IssuedPaper.objects.filter(amount__isnull=False, **rows).defer("pdf").order_by("issued_at", "pk")
+    asking = (*ASKS_FOR_MONEY, PaperKind.CREDIT)
+    return IssuedPaper.objects.filter(kind__in=asking, **rows).defer("pdf").order_by("issued_at", "pk")
 
 
 def _by_commission(rows: Iterable[Any]) -> defaultdict[int, list[Any]]:

@@ -16,7 +16,7 @@ class PaperChoice(forms.ModelChoiceField):
 
     found: Statement
 
-    def label_from_instance(self, paper: IssuedPaper) -> str:  # type: ignore[override]  # of these rows alone
+    def label_from_instance(self, paper: IssuedPaper) -> str:
         """Its number and what is open."""
         row = next((row for row in self.found.requests if row.paper.pk == paper.pk), None)
         left = row.open if row else paper.amount

@@ -10,6 +10,7 @@ from django.urls import URLPattern, path, reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
+from projects.mailing import copy_of
 from projects.models import Commission, IssuedPaper, Letter, Payment
 from projects.pages.access import StudioRequest, in_studio, own
 from projects.pages.client_door import ClientRequest, through_link
@@ -95,7 +96,7 @@ def _sent(request: StudioRequest, job: Commission, send: Any, **about: Any) -> H
     form = WordsForm(request.POST)
     try:
         if not form.is_valid():
-            raise ValidationError(form.errors["words"])
+            raise ValidationError([str(said) for said in form.errors["words"]])
         letter = send(**about, member=request.member, words=form.cleaned_data["words"])
     except ValidationError as refusal:
         messages.error(request, " ".join(refusal.messages))
@@ -142,7 +143,7 @@ def client_paper(request: ClientRequest, pk: int) -> HttpResponse:
     if paper is None or not paper.pdf:
         return HttpResponseNotFound()
     return HttpResponse(
-        bytes(paper.pdf),
+        copy_of(paper, client=request.commission.client),
         content_type="application/pdf",
         headers={
             "Content-Disposition": f'inline; filename="{paper.number}.pdf"',

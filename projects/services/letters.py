@@ -72,7 +72,7 @@ def _refuse_address(to: str) -> None:
 
 
 def _attachment(commission: Commission, row: Mapping[str, Any]) -> dict[str, Any]:
-    model = ATTACHED.get(str(row.get("kind")))
+    model: Any = ATTACHED.get(str(row.get("kind")))
     if model is None or not model.objects.filter(commission=commission, pk=row.get("id")).exists():
         raise ValidationError({"attachments": "Choose a paper of this commission."})
     return {"kind": row["kind"], "id": row["id"]}
@@ -104,7 +104,7 @@ def not_sent(*, now: datetime.datetime) -> Q:
 
 def _send(pk: int) -> None:
     """Send a letter that is written and saved, and keep how it went."""
-    letter = Letter.objects.select_related("commission__studio").get(pk=pk)
+    letter = Letter.objects.select_related("commission__studio", "commission__client").get(pk=pk)
     try:
         mailing.post(letter)
     except Exception as trouble:  # whatever a mail server comes up with, what the letter is about is saved

@@ -1,5 +1,6 @@
 """What a client sees of payments and papers at the private address: theirs alone, and none of the maker's notes."""
 
+import base64
 import datetime
 from decimal import Decimal
 
@@ -76,6 +77,17 @@ def test_a_paper_is_opened_through_its_own_commission_s_address_alone(job: Commi
     assert f"{address}papers/{mine.pk}.pdf" in page(address)
     assert Browser().get(f"{address}papers/{other.pk}.pdf").status_code == 404
     assert Browser().get(f"/c/unknown/papers/{mine.pk}.pdf").status_code == 404
+
+
+@pytest.mark.parametrize(("kind", "seen"), [("private", b"%PDF buyer"), ("gallery", b"%PDF-1.7 of ours")])
+def test_the_trade_copy_is_a_gallery_s_alone(job: Commission, address: str, kind: str, seen: bytes) -> None:
+    job.client.kind = kind
+    job.client.save()
+    buyers = {"client_pdf": base64.b64encode(b"%PDF buyer").decode()}
+    paper = IssuedPaperFactory(
+        commission=job, kind="delivery", base=None, tax=None, amount=None, content=buyers, **PDF
+    )
+    assert Browser().get(f"{address}papers/{paper.pk}.pdf").content == seen
 
 
 def test_a_revoked_address_opens_no_paper(job: Commission, address: str) -> None:
