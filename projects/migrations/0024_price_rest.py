@@ -73,7 +73,7 @@ class Migration(migrations.Migration):
             field=models.CharField(
                 choices=[("given", "as written here"), ("worked_out", "worked out from the box")],
                 default="given",
-                help_text="From the sides of the box, at the studio’s prices.",
+                help_text="Worked out: from the sides of the box, at the studio’s prices.",
                 max_length=10,
                 verbose_name="the crate is",
             ),
@@ -104,7 +104,7 @@ class Migration(migrations.Migration):
             field=models.CharField(
                 choices=[("given", "as written here"), ("worked_out", "worked out from the box")],
                 default="given",
-                help_text="By what a box weighs and takes up, from the table of carriage.",
+                help_text="Worked out: by what a box weighs and takes up, from the table of carriage.",
                 max_length=10,
                 verbose_name="freight is",
             ),

@@ -127,9 +127,11 @@ class MoneyTerms(models.Model):
         help_text="As a set they have one price: a price step is then the set’s.",
     )  # fmt: skip
     freight_from = _amount_from(
-        "freight is", "By what a box weighs and takes up, from the table of carriage."
+        "freight is", "Worked out: by what a box weighs and takes up, from the table of carriage."
     )
-    crate_from = _amount_from("the crate is", "From the sides of the box, at the studio’s prices.")
+    crate_from = _amount_from(
+        "the crate is", "Worked out: from the sides of the box, at the studio’s prices."
+    )
     freight_tax = _own_tax("freight", empty="as the studio usually does it")
     crate_tax = _own_tax("the crate", empty="as the studio usually does it")
     stand_tax = _own_tax("the stand", empty="as the studio usually does it")

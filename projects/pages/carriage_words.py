@@ -30,12 +30,11 @@ def _rows(estimate: "Estimate", studio: Studio) -> Iterator[Row]:
     assert estimate.carriage is not None
     carriage, pricing = estimate.carriage, estimate.sheet.pricing
     box, currency = carriage.box, pricing.currency
-    wide, tall, across, high, padding = (
+    wide = show.size(box.width, studio)
+    tall, across, high, padding = (
         show.size_unit(length, studio)
-        for length in (
-            box.width, box.height, estimate.largest_diameter, estimate.height, pricing.box_padding,
-        )
-    )  # fmt: skip
+        for length in (box.height, estimate.largest_diameter, estimate.height, pricing.box_padding)
+    )
     sides = f"{show.figure(box.area / _MM2_IN_M2, 3)} m²"
     yield Row(
         "box of one piece",
@@ -66,13 +65,13 @@ def _masses(estimate: "Estimate") -> Iterator[Row]:
     box, pricing = estimate.carriage.box, estimate.sheet.pricing
     sides = f"{show.figure(box.area / _MM2_IN_M2, 3)} m²"
     yield Row(
-        "gross",
+        "gross mass",
         _kg(box.gross_kg),
         f"The finished piece, {_kg(box.gross_kg - box.own_kg)}, and six sides of the box, {sides} × "
         f"{pricing.box_kg_m2:g} kg a m², {_kg(box.own_kg)}.",
     )
     yield Row(
-        "by volume",
+        "mass by volume",
         _kg(box.by_volume_kg),
         f"{show.figure(box.volume / _MM3_IN_CM3)} cm³ ÷ {show.figure(pricing.volume_divisor)} cm³ a kg.",
     )
