@@ -6,7 +6,6 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from django.core.exceptions import ValidationError
-from django.core.validators import validate_email
 from django.db import transaction
 from django.db.models import Q
 from django.utils import timezone
@@ -47,7 +46,6 @@ def write(
     to = to.strip()
     if not to:
         return None
-    _refuse_address(to)
     subject, body = mailing.letter_text(kind, commission=commission, to=to, context=context)
     letter = Letter(
         studio=commission.studio,
@@ -62,13 +60,6 @@ def write(
         checked(letter, exclude=() if letter.attachments else ("attachments",))
         transaction.on_commit(lambda: _send(letter.pk))
     return letter
-
-
-def _refuse_address(to: str) -> None:
-    try:
-        validate_email(to)
-    except ValidationError as refusal:
-        raise ValidationError({"to": refusal.messages}) from refusal
 
 
 def _attachment(commission: Commission, row: Mapping[str, Any]) -> dict[str, Any]:

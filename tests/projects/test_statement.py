@@ -129,7 +129,7 @@ def test_money_paid_back_of_a_request_opens_it_again() -> None:
 
 def test_money_paid_back_for_nothing_named_comes_off_the_newest_request() -> None:
     first, second = request(300), request(200)
-    found = of([first, second], [paid(500), paid(250, way="back")])
+    found = of([first, second], [paid(300, first), paid(200, second), paid(250, way="back")])
     assert each_paid(found) == [250, 0]
 
 
