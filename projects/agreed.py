@@ -5,6 +5,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from django.utils import timezone
+
 from projects.design_differs import Difference, Said, differences, fingerprint
 from projects.estimates import piece_data
 from projects.models import ChangeOrder, Commission, SignOff, Studio, Wood
@@ -121,7 +123,8 @@ def _quoted(commission: Commission) -> AgreedPiece | None:
 
 
 def _day(moment: datetime.datetime) -> str:
-    return f"{moment:%Y-%m-%d}"
+    day = timezone.localdate(moment)
+    return f"{day.day} {day:%B %Y}"
 
 
 def drawing_state(commission: Commission) -> DrawingState:

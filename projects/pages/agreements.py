@@ -14,7 +14,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from projects.agreed import drawing_state
 from projects.models import ChangeOrder, Commission, SignOff
-from projects.models.agreements import SignOffKind
+from projects.models.agreements import Answer, SignOffKind
 from projects.pages.access import StudioRequest, in_studio, own
 from projects.pages.agreements_forms import ChangeForm, SignOffForm
 from projects.pages.client_agreements_rows import currency_of, differs_of
@@ -149,7 +149,8 @@ def change_new(request: StudioRequest, pk: int) -> HttpResponse:
     """Price a change, and put it to the client."""
     job = _job(request, pk)
     accepted = accepted_quote(job)
-    context: dict[str, Any] = {"section": "jobs", "job": job}
+    waits = job.change_orders.filter(answer=Answer.WAITING).defer("sheet", "estimate", "drawing").first()
+    context: dict[str, Any] = {"section": "jobs", "job": job, "waits": waits}
     if accepted is None:
         return render(request, "agreements/change_new.html", context)
     terms, proposal = change_terms(accepted[1]), None

@@ -156,7 +156,8 @@ def _waits(life: Life) -> Iterator[Waits]:
     if life.standing == Standing.LAPSED and job.stage not in AT_AN_END:
         yield Waits("you", "the quote has lapsed: issue it anew", reverse("job_quote", args=[job.pk]))
     if life.quote is not None and life.is_open:
-        words = f"quote {life.quote.reference}, open until {life.quote.valid_until:%Y-%m-%d}"
+        until = life.quote.valid_until
+        words = f"quote {life.quote.reference}, open until {until.day} {until:%B %Y}"
         yield Waits("client", words, f"{page}#client", life.quote.issued_at)
     for row in life.sign_offs:
         if row.is_waiting:

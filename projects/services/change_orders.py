@@ -71,6 +71,11 @@ class Proposal:
         """Both together."""
         return self.base + self.tax
 
+    @property
+    def size(self) -> Decimal:
+        """How much that is, whichever way."""
+        return abs(self.amount)
+
 
 @dataclass(frozen=True, slots=True)
 class ChangeTerms:

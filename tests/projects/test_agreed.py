@@ -66,7 +66,7 @@ def test_a_design_that_differs_from_the_signed_drawing_is_named(job: Commission)
     _thicker(job)
     state = drawing_state(job)
     assert state.differs == ("layer thickness of band 1 (wall): 9.93 mm, now 10.5 mm",)
-    assert state.words == "The design differs from the drawing signed on 2027-03-03: price the change."
+    assert state.words == "The design differs from the drawing signed on 3 March 2027: price the change."
     job.studio.length_unit = "in"
     assert drawing_state(job).differs == ("layer thickness of band 1 (wall): 25/64 in, now 0.413 in",)
 
@@ -104,7 +104,7 @@ def test_the_latest_agreement_counts(job: Commission) -> None:
     ChangeOrderFactory(**agreed, answered_at=later + datetime.timedelta(days=1))
     piece = agreed_piece(job)
     assert piece is not None
-    assert piece.words == f"the drawing of change {change.number}, agreed on 2027-03-05"
+    assert piece.words == f"the drawing of change {change.number}, agreed on 5 March 2027"
 
 
 def test_an_accepted_quote_stands_in_for_a_signed_drawing(job: Commission) -> None:
