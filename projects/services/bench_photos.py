@@ -30,7 +30,7 @@ def photo_cleaned(upload: File) -> ContentFile:
     # Imported here since nothing else on a page needs it.
     from PIL import Image, UnidentifiedImageError
 
-    with _whole_alone(), warnings.catch_warnings():
+    with whole_alone(), warnings.catch_warnings():
         # The limit below is ours, and said in words.
         warnings.simplefilter("ignore", Image.DecompressionBombWarning)
         try:
@@ -47,7 +47,7 @@ _LOCK = threading.Lock()
 
 
 @contextmanager
-def _whole_alone() -> Iterator[None]:
+def whole_alone() -> Iterator[None]:
     """Have a picture that was cut short refused: the printer of papers, once loaded, lets such pass everywhere."""
     from PIL import ImageFile
 
