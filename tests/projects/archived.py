@@ -4,7 +4,7 @@ import datetime
 import hashlib
 import io
 import json
-import shutil
+import tempfile
 import zipfile
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -13,11 +13,11 @@ from typing import Any
 from uuid import UUID
 
 from django.apps import apps
-from django.conf import settings
 from django.contrib.auth.models import User
 from django.core.files.base import ContentFile
 from django.db import models as db
 from django.db import transaction
+from django.test import override_settings
 
 from projects import models
 from projects.archive.references import MAPPED
@@ -38,6 +38,7 @@ from tests.factories import (
     UserFactory,
 )
 from tests.factories_papers import IssuedPaperFactory, SignOffFactory
+from tests.factories_records import RecordPhotoFactory
 from tests.furnished import furnish
 
 PHOTO = b"\xff\xd8\xff\xe0 a stack under the press \xff\xd9"
@@ -58,6 +59,7 @@ def full_studio(name: str = "Fern Gully Turning") -> models.Studio:
     _boards(studio)
     _gone(studio)
     _quote(studio)
+    _piece(studio)
     return studio
 
 
@@ -171,6 +173,13 @@ def _quote(studio: models.Studio) -> None:
             _raw(model.objects.for_studio(studio), **{moment: MOMENT})
 
 
+def _piece(studio: models.Studio) -> None:
+    """A piece with photos, and with figures that its model's own check would set otherwise."""
+    piece = models.PieceRecord.objects.for_studio(studio).first()
+    RecordPhotoFactory(record=piece, position=2)
+    models.PieceRecord.objects.filter(pk=piece.pk).update(size="7.125", updated_at=MOMENT)
+
+
 def archive_of(studio: models.Studio, **options: Any) -> io.BytesIO:
     """A studio's archive in memory."""
     file = io.BytesIO()
@@ -257,12 +266,11 @@ class Kept:
 
 @cache
 def kept() -> Kept:
-    """Made once, and taken out of the database again. Within a test that may use that, and has photos to itself."""
-    with transaction.atomic():
+    """Made once, and taken out of the database again. Within a test that may use that."""
+    with tempfile.TemporaryDirectory() as folder, override_settings(MEDIA_ROOT=folder), transaction.atomic():
         studio = full_studio()
         found = Kept(archive_of(studio).getvalue(), told(studio))
         transaction.set_rollback(True)
-    shutil.rmtree(settings.MEDIA_ROOT)
     return found
 
 
