@@ -25,6 +25,7 @@ we have said so.
 """
 
 _LONGEST_HEAD = 32
+_SPACES = re.compile(r"[^\S\u00a0]+")  # a figure stays with its unit
 _HEAD = re.compile(r"(?P<head>[^.:!?]+)[.:]\s+(?P<body>\S.*)", re.DOTALL)
 
 
@@ -44,7 +45,7 @@ def clauses(text: str) -> list[Clause]:
     >>> clauses("Half of the price is due with the order. The rest is not.")[0].head
     ''
     """
-    return [_clause(" ".join(line.split())) for line in text.splitlines() if line.strip()]
+    return [_clause(_SPACES.sub(" ", line).strip()) for line in text.splitlines() if line.strip()]
 
 
 def _clause(paragraph: str) -> Clause:

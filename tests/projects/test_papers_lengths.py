@@ -20,7 +20,7 @@ from projects.services.papers import paper_row
 from tests.projects.agreed_orders import DAY, accepted_order
 from tests.projects.frozen import BOWL, BOWL_BANDS, frozen_quote
 
-LENGTHS = [(1, 4), (9, 40), (13, 60), (16, 110), (40, 55), (1, 2600)]
+LENGTHS = [(1, 4), (9, 40), (13, 60), (16, 117), (40, 55), (1, 2600)]
 """Clauses, and words in each: from a line to several pages, with a paragraph longer than a page."""
 
 MARGIN, LEAST_APART = 28, 7.5
