@@ -9,6 +9,7 @@ from django.contrib.auth.models import User
 from django.db import connection
 from django.db.migrations.executor import MigrationExecutor
 from django.test import Client as Browser
+from django.test import override_settings
 from hypothesis import settings as hypothesis_settings
 from whitenoise.middleware import WhiteNoiseMiddleware
 
@@ -24,10 +25,18 @@ hypothesis_settings.register_profile("suite", deadline=None, derandomize=True)
 hypothesis_settings.load_profile("suite")
 
 
-@pytest.fixture(autouse=True)
-def _cheap_passwords(settings: Any) -> None:
+@pytest.fixture(scope="session", autouse=True)
+def _cheap_passwords() -> Iterator[None]:
     # The real hasher is slow on purpose, which would be most of the time of a test that logs in.
-    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+    with override_settings(PASSWORD_HASHERS=["django.contrib.auth.hashers.MD5PasswordHasher"]):
+        yield
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(request: pytest.FixtureRequest, django_db_blocker: Any) -> None:
+    """The migrated test database."""
+    with django_db_blocker.unblock(), kept_database():
+        request.getfixturevalue("django_db_setup")
 
 
 @pytest.fixture(scope="session")

@@ -1,11 +1,14 @@
 """The demo studio: complete, loaded once, and left alone afterwards."""
 
+from collections.abc import Iterator
 from decimal import Decimal
 from io import StringIO
+from typing import Any
 
 import pytest
 from django.contrib.auth import authenticate
 from django.core.management import call_command
+from django.db import transaction
 from django.utils import timezone
 
 from projects import demo
@@ -15,15 +18,29 @@ from projects.models import Board, Commission, Design, Quote, Studio
 pytestmark = pytest.mark.django_db
 
 
+class _NotKept(Exception):
+    """Undoes what was loaded."""
+
+
 def _load() -> str:
     said = StringIO()
     call_command("load_demo", stdout=said)
     return said.getvalue()
 
 
-@pytest.mark.usefixtures("cheap_paper")
-def test_the_demo_is_loaded_once_and_says_how_to_log_in() -> None:
-    first = _load()
+@pytest.fixture(scope="module", autouse=True)
+def first(django_db_setup: None, _cheap_passwords: None, django_db_blocker: Any) -> Iterator[str]:
+    """What was said when the demo was loaded. All tests see the same; what they change is undone."""
+    with django_db_blocker.unblock():
+        try:
+            with transaction.atomic():
+                yield _load()
+                raise _NotKept
+        except _NotKept:
+            pass
+
+
+def test_the_demo_is_loaded_once_and_says_how_to_log_in(first: str) -> None:
     studio = Studio.objects.get()
     Studio.objects.update(tagline="changed by its user")
     assert _load() == first
@@ -36,7 +53,6 @@ def test_the_demo_is_loaded_once_and_says_how_to_log_in() -> None:
 
 
 def test_the_demo_has_work_in_several_stages_a_stocked_rack_and_one_quote_out() -> None:
-    _load()
     assert Commission.objects.count() == 5
     assert set(Commission.objects.values_list("stage", flat=True)) == {
         "enquiry",
@@ -56,10 +72,8 @@ def test_the_demo_has_work_in_several_stages_a_stocked_rack_and_one_quote_out() 
     assert quote.trade_pdf[:5] == quote.client_pdf[:5] == b"%PDF-"
 
 
-@pytest.mark.usefixtures("cheap_paper")
 def test_every_demo_design_can_be_built_and_none_is_dangerous() -> None:
     """Each stack fits its form: no error, no caution on its height, nothing marked as a danger."""
-    _load()
     for design in Design.objects.all():
         _, found = estimate_design(design)
         codes = {caution.code for caution in found.cautions}
@@ -67,9 +81,7 @@ def test_every_demo_design_can_be_built_and_none_is_dangerous() -> None:
         assert "danger" not in {caution.severity for caution in found.cautions}, design
 
 
-@pytest.mark.usefixtures("cheap_paper")
 def test_the_demos_bowl_is_half_glued_and_all_that_is_left_is_planned() -> None:
-    _load()
     making, agreed = (Commission.objects.get(stage=stage) for stage in ("making", "agreed"))
     glued = making.steps.filter(kind="hands_on", key__contains="ring.")
     assert glued.filter(state="done").count() >= glued.count() // 2 > 1
