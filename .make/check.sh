@@ -5,6 +5,9 @@ set -euo pipefail
 cd "$(dirname "$0")/.."
 . .make/common.sh
 
+# The tests start many processes: each would compile everything anew where the last may not keep what it compiled.
+unset PYTHONDONTWRITEBYTECODE
+
 python=.venv/bin/python
 failed=()
 
