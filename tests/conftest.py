@@ -35,13 +35,6 @@ def _cheap_passwords() -> Iterator[None]:
 @pytest.fixture(scope="session")
 def django_db_setup(request: pytest.FixtureRequest, django_db_blocker: Any) -> None:
     """The migrated test database."""
-    with django_db_blocker.unblock(), kept_database():
-        request.getfixturevalue("django_db_setup")
-
-
-@pytest.fixture(scope="session")
-def django_db_setup(request: pytest.FixtureRequest, django_db_blocker: Any) -> None:
-    """The migrated test database."""
     migrates = not request.config.getoption("nomigrations")
     with django_db_blocker.unblock(), kept_database(migrates=migrates):
         request.getfixturevalue("django_db_setup")
