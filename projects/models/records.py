@@ -162,11 +162,12 @@ class PieceRecord(StudioOwned):
         wrong: dict[str, str] = {}
         today = timezone.localdate()
         if isinstance(self.made_on, datetime.date):
-            self.year = self.made_on.year
             if self.made_on > today:
                 wrong["made_on"] = "This day is yet to come."
             elif self.made_on.year < FIRST_YEAR:
                 wrong["made_on"] = f"Not before {FIRST_YEAR}."
+            else:
+                self.year = self.made_on.year
         elif isinstance(self.year, int) and self.year > today.year:
             wrong["year"] = "This year is yet to come."
         sides = [side for side in (self.height_shown, self.diameter_shown) if side is not None]
@@ -175,6 +176,10 @@ class PieceRecord(StudioOwned):
             row = getattr(self, field)
             if row is not None and row.studio_id != self.studio_id:
                 wrong[field] = f"Choose a {field} of this studio."
+        # The constraint says so as well, but not at the field.
+        same = PieceRecord.objects.filter(studio=self.studio_id, serial=self.serial).exclude(pk=self.pk)
+        if same.exists():
+            wrong["serial"] = "The studio already has a piece of this serial number."
         if wrong:
             raise ValidationError(wrong)
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from datetime import MAXYEAR, MINYEAR, date
 from decimal import Decimal
 from typing import Any
 
@@ -215,12 +216,18 @@ def _place(text: str) -> str:
     raise ValueError(f"Write one of: {', '.join(map(str, PlaceKind.labels))}.")
 
 
+def _end_of(year: int | None) -> date:
+    """The last day of a year, or today where that is sooner or no year is known."""
+    today = timezone.localdate()
+    return min(date(year, 12, 31), today) if year and MINYEAR <= year <= MAXYEAR else today
+
+
 def _as_written(values: dict[str, Any], clients: Mapping[str, Client]) -> dict[str, Any]:
     """A row as the service takes it: where the piece is in one value."""
     values.setdefault("title", "")  # which the service asks for, in its own words
     kind, since, holder = (values.pop(name, None) for name in ("place", "since", "with"))
     if kind or since or holder:
-        since = since or values.get("made_on") or timezone.localdate()
+        since = since or values.get("made_on") or _end_of(values.get("year"))
         place = {"kind": kind or PlaceKind.STUDIO, "since": since, "words": holder or ""}
         if holder and (client := clients.get(holder.lower())):
             place |= {"client": client, "words": ""}

@@ -188,8 +188,9 @@ def piece_place(request: StudioRequest, pk: int) -> HttpResponse:
     """Say where a piece went."""
     record = own(PieceRecord, request, pk, "commission", "design")
     form = PlaceForm(request.POST, studio=request.studio)
-    if place := form.written(record_places.place_add, record=record, member=request.member):
-        messages.success(request, f"Now: {place}.")
+    if form.written(record_places.place_add, record=record, member=request.member):
+        holder = f", {record.place_words}" if record.place_words else ""
+        messages.success(request, f"Written down. It is now {record.get_place_display()}{holder}.")
         return redirect("piece", record.pk)
     return _piece_page(request, record, place_form=form, status=400)
 

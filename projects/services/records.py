@@ -1,7 +1,7 @@
 """The log of finished pieces: a record drafted from its commission or written by hand, changed, and kept findable."""
 
 import datetime
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
@@ -141,8 +141,8 @@ def record_create(
         checked(record)
         gather(
             [
-                ("woods", lambda: _woods_kept(record, woods)),
-                ("coats", lambda: _coats_kept(record, coats)),
+                ("", lambda: _said_at("woods", _woods_kept, record, woods)),
+                ("", lambda: _said_at("coats", _coats_kept, record, coats)),
                 ("place", lambda: place_add(record=record, member=member, **(place or _here(record)))),
             ]
         )
@@ -152,7 +152,10 @@ def record_create(
 
 
 def _here(record: PieceRecord) -> dict[str, Any]:
-    return {"kind": PlaceKind.STUDIO, "since": record.made_on or timezone.localdate()}
+    """In the studio since it was made; where only the year is known, since its end, so that a sale comes after."""
+    today = timezone.localdate()
+    end_of_year = datetime.date(record.year, 12, 31) if record.year else today
+    return {"kind": PlaceKind.STUDIO, "since": record.made_on or min(end_of_year, today)}
 
 
 def records_create(
@@ -193,9 +196,9 @@ def record_update(
         before = {name: _plain(getattr(current, name)) for name in values}
         saved = checked(changed(current, values))
         was = {name: value for name, value in before.items() if value != _plain(getattr(saved, name))}
-        if woods is not None and (old := _woods_kept(saved, woods)):
+        if woods is not None and (old := _said_at("woods", _woods_kept, saved, woods)):
             was["woods"] = old
-        if coats is not None and (old := _coats_kept(saved, coats)):
+        if coats is not None and (old := _said_at("coats", _coats_kept, saved, coats)):
             was["coats"] = old
         if was:
             _noted(saved, member, f"changed: {', '.join(_named(name) for name in was)}", was)
@@ -218,6 +221,16 @@ def _noted(
     record: PieceRecord, member: Member | None, what: str, before: Mapping[str, Any] | None = None
 ) -> None:
     checked(RecordChange(record=record, member=member, what=what[:200], before=dict(before or {})))
+
+
+def _said_at(
+    place: str, keep: Callable[..., list[Any]], record: PieceRecord, rows: Sequence[Any]
+) -> list[Any]:
+    """What keeping rows gives back, all that it refuses put at one place."""
+    try:
+        return keep(record, rows)
+    except ValidationError as refusal:
+        raise ValidationError({place: refusal.messages}) from None
 
 
 def _woods_kept(record: PieceRecord, woods: Sequence[WoodSaid]) -> list[Any]:
