@@ -147,8 +147,9 @@ def test_papers_are_printed_without_the_typefaces_too(
     assert not any("Source-S" in name for name in names)
 
 
-def test_only_the_drawing_is_in_colour() -> None:
-    css = (STATIC / "papers" / "quote.css").read_text()
+@pytest.mark.parametrize("style", ["family.css", "quote.css", "paper.css"])
+def test_only_the_drawing_is_in_colour(style: str) -> None:
+    css = (STATIC / "papers" / style).read_text()
     colours = re.findall(r"#([0-9a-f]{6})\b", css)
     assert colours
     for colour in colours:
