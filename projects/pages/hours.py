@@ -10,7 +10,7 @@ from django.urls import URLPattern, path, reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from projects.models import Commission, HoursEntry, Member, StandingRate
+from projects.models import Commission, HoursChange, HoursEntry, Member, StandingRate
 from projects.pages import hours_files
 from projects.pages.access import StudioRequest, in_studio, own
 from projects.pages.hours_forms import ClockForm, EntryForm
@@ -24,7 +24,14 @@ from projects.pages.hours_week import (
     taken_out,
     week_sheet,
 )
-from projects.services.hours import hours_delete, hours_log, hours_start, hours_stop, hours_update
+from projects.services.hours import (
+    hours_delete,
+    hours_log,
+    hours_put_back,
+    hours_start,
+    hours_stop,
+    hours_update,
+)
 
 EVERYONE = "all"
 
@@ -179,6 +186,21 @@ def hours_take_out(request: StudioRequest, pk: int) -> HttpResponse:
     return redirect(f"{reverse('hours')}?week={entry.worked_on.isoformat()}&who={entry.member_id}")
 
 
+@in_studio
+@require_POST
+def hours_put_back_page(request: StudioRequest, pk: int) -> HttpResponse:
+    """Put an entry that was taken out back into the log."""
+    if not HoursChange.objects.for_studio(request.studio).filter(entry_number=pk).exists():
+        raise Http404
+    try:
+        entry = hours_put_back(studio=request.studio, number=pk, by=request.member)
+    except ValidationError as refusal:
+        messages.error(request, " ".join(refusal.messages))
+        return redirect("hours_entry", pk)
+    messages.success(request, f"Put back: {entry}.")
+    return redirect(f"{reverse('hours')}?week={entry.worked_on.isoformat()}&who={entry.member_id}")
+
+
 urlpatterns: list[URLPattern] = [
     path("hours/", hours, name="hours"),
     path("hours/start/", hours_clock_start, name="hours_clock_start"),
@@ -186,5 +208,6 @@ urlpatterns: list[URLPattern] = [
     path("hours/<int:pk>/", hours_entry, name="hours_entry"),
     path("hours/<int:pk>/stop/", hours_clock_stop, name="hours_clock_stop"),
     path("hours/<int:pk>/take-out/", hours_take_out, name="hours_take_out"),
+    path("hours/<int:pk>/put-back/", hours_put_back_page, name="hours_put_back"),
     *hours_files.urlpatterns,
 ]

@@ -3,7 +3,7 @@
 import datetime
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -108,6 +108,7 @@ class Told:
 
     change: HoursChange
     lines: list[str]
+    words: str
 
 
 FIELDS = {
@@ -128,9 +129,12 @@ def history(studio: Studio, number: int, entry: HoursEntry | None) -> list[Told]
     zone = studio.bench.zone
     after = as_kept(entry) if entry is not None else None
     told = []
-    changes = HoursChange.objects.for_studio(studio).filter(entry_number=number)
-    for change in changes.select_related("by__user", "member__user"):
-        told.append(_told(change, after, zone))
+    found = HoursChange.objects.for_studio(studio).filter(entry_number=number)
+    changes = list(found.select_related("by__user", "member__user"))
+    for change, earlier in zip(changes, [*changes[1:], None], strict=True):
+        one = _told(change, after, zone)
+        # What follows on the taking out is that it was put back.
+        told.append(replace(one, words="put back") if earlier and earlier.what == HoursAct.TAKEN_OUT else one)
         after = change.before
     return told
 
@@ -141,7 +145,11 @@ def taken_out(studio: Studio, members: Iterable[Member], first: datetime.date) -
         what=HoursAct.TAKEN_OUT, member__in=members, worked_on__gte=first, worked_on__lt=first + WEEK
     )
     zone = studio.bench.zone
-    return [_told(change, None, zone) for change in gone.select_related("by__user", "member__user")]
+    still = gone.exclude(entry_number__in=HoursEntry.objects.for_studio(studio).values("pk"))
+    latest: dict[int, HoursChange] = {}
+    for change in still.select_related("by__user", "member__user"):
+        latest.setdefault(change.entry_number, change)
+    return [_told(change, None, zone) for change in latest.values()]
 
 
 def _told(change: HoursChange, after: Mapping[str, Any] | None, zone: ZoneInfo) -> Told:
@@ -154,7 +162,7 @@ def _told(change: HoursChange, after: Mapping[str, Any] | None, zone: ZoneInfo) 
         now = _said(name, after.get(name), zone)
         if was != now:
             lines.append(f"{head}: {was or 'nothing'} → {now or 'nothing'}")
-    return Told(change, lines)
+    return Told(change, lines, change.get_what_display())
 
 
 def _said(name: str, value: Any, zone: ZoneInfo) -> str:

@@ -100,6 +100,33 @@ def hours_delete(*, entry: HoursEntry, by: Member | None = None) -> None:
         row.delete()
 
 
+def hours_put_back(*, studio: Studio, number: int, by: Member | None = None) -> HoursEntry:
+    """Put an entry that was taken out into the log again as it was, under its own number.
+
+    The history keeps that as a change right after the taking out. It is held to the log as it is now, like any entry.
+    Errors: ValidationError for one that was not taken out, or is there again.
+    """
+    last = HoursChange.objects.for_studio(studio).filter(entry_number=number).first()
+    if last is None or last.what != HoursAct.TAKEN_OUT:
+        raise ValidationError("This entry was not taken out.")
+    with transaction.atomic():
+        held([last.member_id])
+        jobs = Commission.objects.for_studio(studio).select_related("studio__bench")
+        job = jobs.filter(pk=last.before["commission"]).first()
+        if job is None:
+            raise ValidationError("Its commission is not there any more.")
+        if HoursEntry.objects.filter(pk=number).exists():
+            raise ValidationError("This entry is in the log again.")
+        was = {name: last.before[name] for name in KEPT}
+        row = HoursEntry(pk=number, commission=job, member_id=last.member_id, **was)
+        row.clean_fields()  # days and numbers were kept as text
+        _refuse_unknown(row, _operations(studio.pk))
+        _made_whole(row)
+        _checked(row, rules.near([row]))
+        keep_change(row, as_kept(row), HoursAct.CHANGED, by=by)
+        return row
+
+
 @dataclass
 class Brought:
     """Many entries looked at together: those that would do, and what is refused by the row's place in the list."""
