@@ -34,6 +34,7 @@ LETTERHEAD: dict[str, Any] = {
     "lead_time": "10 to 12 weeks from the deposit",
 }
 PRICES = {"maple": 4200, "walnut": 9800, "cherry": 6100, "padauk": 8900}
+CARRIAGE = {"2": "8.40", "5": "12.50", "10": "18.90", "20": "31.00", "31.5": "44.00"}
 RACK: list[dict[str, Any]] = [
     {
         "wood": "maple",
@@ -280,6 +281,8 @@ def _stock(studio: Studio) -> None:
     varnish = studio.finishes.get(usual=True)
     shop.finish_update(finish=varnish, price_per_ml=Decimal("0.05"))
     studios.pricing_update(studio=studio, tax_name="Sales tax")
+    for kg, price in CARRIAGE.items():
+        shop.carriage_create(studio=studio, up_to_kg=Decimal(kg), price=Decimal(price))
 
 
 def _take_on(studio: Studio, maker: Member) -> None:
