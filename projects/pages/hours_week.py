@@ -131,10 +131,11 @@ def history(studio: Studio, number: int, entry: HoursEntry | None) -> list[Told]
     told = []
     found = HoursChange.objects.for_studio(studio).filter(entry_number=number)
     changes = list(found.select_related("by__user", "member__user"))
-    for change, earlier in zip(changes, [*changes[1:], None], strict=True):
+    for place, change in enumerate(changes):
         one = _told(change, after, zone)
         # What follows on the taking out is that it was put back.
-        told.append(replace(one, words="put back") if earlier and earlier.what == HoursAct.TAKEN_OUT else one)
+        was_out = any(earlier.what == HoursAct.TAKEN_OUT for earlier in changes[place + 1 : place + 2])
+        told.append(replace(one, words="put back") if was_out else one)
         after = change.before
     return told
 
