@@ -98,7 +98,7 @@ def agreed_piece(commission: Commission) -> AgreedPiece | None:
 def _signed(commission: Commission) -> AgreedPiece | None:
     rows = SignOff.objects.filter(commission=commission, kind=SignOffKind.DRAWING, answer=Answer.AGREED)
     row = rows.defer("drawing").order_by("-answered_at", "-pk").first()
-    if row is None:
+    if row is None or row.answered_at is None:
         return None
     return AgreedPiece(row.sheet, f"the drawing signed on {_day(row.answered_at)}", row.answered_at, True)
 
@@ -106,7 +106,7 @@ def _signed(commission: Commission) -> AgreedPiece | None:
 def _changed(commission: Commission) -> AgreedPiece | None:
     rows = ChangeOrder.objects.filter(commission=commission, answer=Answer.AGREED).exclude(drawing="")
     row = rows.defer("drawing", "estimate").order_by("-answered_at", "-pk").first()
-    if row is None:
+    if row is None or row.answered_at is None:
         return None
     words = f"the drawing of change {row.number}, agreed on {_day(row.answered_at)}"
     return AgreedPiece(row.sheet, words, row.answered_at, True)

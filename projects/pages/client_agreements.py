@@ -91,7 +91,8 @@ def _answered(
             )
             return redirect(f"{reverse('client_page', args=[request.token])}#{form_name(row)}")
     # One that was answered meanwhile has no form any more to say so at.
-    trouble = "" if row.is_waiting and form.errors.keys() - {"__all__"} else " ".join(form.non_field_errors())
+    said = [str(words) for words in form.non_field_errors()]
+    trouble = "" if row.is_waiting and form.errors.keys() - {"__all__"} else " ".join(said)
     if trouble:
         messages.error(request, trouble)
     return page_shown(request, current_quote(request.commission), status=400, **again({name: form}))

@@ -100,13 +100,13 @@ def _put(
 ) -> Put:
     name = form_name(row)
     given = more or {}
-    forms_ = [
-        typed.get(f"{name}-{way}") or kind(prefix=f"{name}-{way}") for way, kind in (("yes", yes), ("no", no))
-    ]
-    answerable = row.is_waiting and not given.get("lapsed")
     drawn = base64.b64encode(row.drawing.encode()).decode()
     image = f"data:image/svg+xml;base64,{drawn}" if row.drawing else ""
-    return Put(row, image, *(forms_ if answerable else (None, None)), given)
+    if not row.is_waiting or given.get("lapsed"):
+        return Put(row, image, None, None, given)
+    agreeing = typed.get(f"{name}-yes") or yes(prefix=f"{name}-yes")
+    refusing = typed.get(f"{name}-no") or no(prefix=f"{name}-no")
+    return Put(row, image, agreeing, refusing, given)
 
 
 def form_name(row: SignOff | ChangeOrder) -> str:

@@ -53,7 +53,8 @@ def _acted(
         else:
             messages.success(request, done)
             return redirect(f"{reverse('job', args=[job.pk])}#{to}")
-    return job_page(request, job, status=400, **{typed: form})
+    shown: dict[str, Any] = {typed: form}
+    return job_page(request, job, status=400, **shown)
 
 
 @in_studio

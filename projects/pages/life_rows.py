@@ -155,8 +155,8 @@ def _waits(life: Life) -> Iterator[Waits]:
         yield Waits("you", "the design differs from what was agreed", f"{page}#drawing")
     if life.standing == Standing.LAPSED and job.stage not in AT_AN_END:
         yield Waits("you", "the quote has lapsed: issue it anew", reverse("job_quote", args=[job.pk]))
-    if life.quote is not None and life.is_open:
-        until = life.quote.valid_until
+    until = life.quote.valid_until if life.quote is not None else None
+    if life.quote is not None and until is not None and life.is_open:
         words = f"quote {life.quote.reference}, open until {until.day} {until:%B %Y}"
         yield Waits("client", words, f"{page}#client", life.quote.issued_at)
     for row in life.sign_offs:
@@ -174,7 +174,11 @@ def happened(life: Life) -> list[Happened]:
     issued = {quote.pk: quote for quote in quotes.defer(*PRINTED, "sheet", "estimate", "drawing")}
     events = QuoteEvent.objects.filter(quote__in=issued).select_related("member__user")
     rows = [
-        *(Happened(quote.issued_at, f"quote {quote.reference} issued") for quote in issued.values()),
+        *(
+            Happened(quote.issued_at, f"quote {quote.reference} issued")
+            for quote in issued.values()
+            if quote.issued_at is not None
+        ),
         *(_of_event(event, issued[event.quote_id]) for event in events),
         *(one for row in life.sign_offs for one in _of_asked(row, _named(row), _url("sign_off", row.pk))),
         *(one for row in life.changes for one in _of_asked(row, str(row), _url("change", row.pk))),
