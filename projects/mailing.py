@@ -2,7 +2,7 @@
 
 from base64 import b64decode
 from collections.abc import Mapping
-from email.utils import formataddr
+from email.utils import formataddr, parseaddr
 from typing import Any
 
 from django.conf import settings
@@ -59,7 +59,7 @@ def letter_text(kind: str, *, commission: Commission, to: str, context: Mapping[
 def post(letter: Letter) -> None:
     """Hand a letter to the mail server. Errors: OSError, among them smtplib's, and ValueError for a header refused."""
     studio = letter.commission.studio
-    sender = formataddr((one_line(studio.name), settings.DEFAULT_FROM_EMAIL))
+    sender = formataddr((one_line(studio.name), parseaddr(settings.DEFAULT_FROM_EMAIL)[1]))
     message = EmailMessage(
         subject=letter.subject,
         body=letter.body,

@@ -101,6 +101,6 @@ def _send(pk: int) -> None:
     except Exception as trouble:  # whatever a mail server comes up with, what the letter is about is saved
         _log.warning("letter %s was not sent: %r", pk, trouble)
         said = mailing.one_line(str(trouble)) or UNSEEN_TROUBLE
-        Letter.objects.filter(pk=pk).update(state=LetterState.FAILED, trouble=said[:300])
+        Letter.objects.filter(pk=pk).update(state=LetterState.FAILED, trouble=said[:300], sent_at=None)
     else:
         Letter.objects.filter(pk=pk).update(state=LetterState.SENT, trouble="", sent_at=timezone.now())

@@ -1,6 +1,8 @@
 """Letters go out once what they are about is saved, are kept with what became of them, and hide nothing in a header."""
 
 import datetime
+from email.header import decode_header, make_header
+from email.utils import parseaddr
 from typing import Any
 
 import pytest
@@ -159,6 +161,20 @@ def test_nothing_typed_becomes_a_header(job: Commission, django_capture_on_commi
     assert sent["Subject"] == "A question on Bowl Bcc: everyone@example.com"
     assert {name.lower() for name in sent} & {"bcc", "cc"} == set()
     assert message.recipients() == [TO]
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("setting", ["bowls@lathe.example", "Bowls <bowls@lathe.example>"])
+def test_a_letter_comes_from_the_studio_by_name(
+    job: Commission, settings: Any, setting: str, django_capture_on_commit_callbacks: Any
+) -> None:
+    settings.DEFAULT_FROM_EMAIL = setting
+    Studio.objects.filter(pk=job.studio_id).update(name="Müller & Søn, Dreher")
+    with django_capture_on_commit_callbacks(execute=True):
+        written(Commission.objects.get(pk=job.pk))
+    sender = mail.outbox[0].message()["From"]
+    assert parseaddr(sender)[1] == "bowls@lathe.example"
+    assert str(make_header(decode_header(sender))).startswith("Müller & Søn, Dreher <")
 
 
 @pytest.mark.django_db
