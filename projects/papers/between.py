@@ -4,7 +4,8 @@ from collections.abc import Iterator, Mapping
 from decimal import Decimal
 from typing import Any
 
-from projects.papers.words import NBSP, counted, length, mass, percent
+from projects.papers.words import NBSP, counted, length, mass
+from projects.statement import is_consigned, owed
 from projects.templatetags.turnery import money
 
 _INVOICES = {
@@ -27,14 +28,17 @@ def between_lines(
 def _said(
     estimate: Mapping[str, Any], pricing: Mapping[str, Any], delivery: Mapping[str, Any]
 ) -> Iterator[str]:
-    shared = estimate.get("money") or {}
+    shared, currency = estimate.get("money") or {}, estimate["price"]["currency"]
     mode = shared.get("mode") or pricing.get("gallery_mode") or "consignment"
     yield _INVOICES[mode]
     if mode != "purchase" and (first := _first_payment(shared)):
+        passed_on = owed(estimate, pricing).payments[0].amount if is_consigned(estimate, pricing) else None
         yield _deposit(
-            money(first, estimate["price"]["currency"]), delivery.get("deposit_via") or "direct", pricing
+            money(first, currency),
+            via=delivery.get("deposit_via") or "direct",
+            passed_on="" if passed_on is None else money(passed_on, currency),
         )
-    yield f"Insured for {money(insured_value(estimate, delivery), estimate['price']['currency'])}, before tax."
+    yield f"Insured for {money(insured_value(estimate, delivery), currency)}, before tax."
 
 
 def insured_value(estimate: Mapping[str, Any], delivery: Mapping[str, Any]) -> Decimal:
@@ -48,13 +52,18 @@ def _first_payment(shared: Mapping[str, Any]) -> str:
     return payments[0]["amount"] if len(payments) > 1 else ""
 
 
-def _deposit(amount: str, via: str, pricing: Mapping[str, Any]) -> str:
-    if via == "direct":
-        return f"The deposit, {amount}, is paid to the studio."
+def _deposit(amount: str, *, via: str, passed_on: str) -> str:
+    """How the buyer's deposit goes; `passed_on` is the studio's part of it where the gallery sells on consignment."""
     if via == "gallery_whole":
-        return f"The deposit, {amount}, is paid to the gallery, which passes it on whole."
-    share = percent(Decimal(str(pricing["gallery_share"])))
-    return f"The deposit, {amount}, is paid to the gallery, which passes it on less its share of {share} before tax."
+        return f"The buyer’s deposit, {amount}, is paid to the gallery, which passes it on whole."
+    if not passed_on:
+        way = "to the studio" if via == "direct" else "to the gallery, which passes it on less its share"
+        return f"The buyer’s deposit, {amount}, is paid {way}."
+    if via == "direct":
+        return f"The gallery pays the studio a deposit of {passed_on} with the order."
+    return (
+        f"The buyer’s deposit, {amount}, is paid to the gallery, which passes on {passed_on}: less its share."
+    )
 
 
 def packed(estimate: Mapping[str, Any], letterhead: Mapping[str, Any]) -> str:

@@ -181,7 +181,7 @@ def test_trade_and_client_copies_of_a_confirmation_are_kept_apart(named: Studio)
     for words in (
         "Trade copy",
         "The gallery invoices its client; the studio invoices the gallery for its part.",
-        f"The deposit, {money(price['deposit'], 'USD')}, is paid to the gallery, which passes it on less its share",
+        f"The buyer’s deposit, {money(price['deposit'], 'USD')}, is paid to the gallery, which passes on",
         "Insured for $2,100.00, before tax.",
         money(price["net"], "USD"),
         money(f"-{price['gallery_share']}", "USD"),
