@@ -9,7 +9,7 @@ from typing import Any, Protocol
 from estimating.price.money import round_money
 from estimating.price.payments import Payment, in_stages
 from estimating.price.tax import TaxAt, Taxed
-from projects.statement import AT_COST, Owed, is_consigned
+from projects.owed import AT_COST, Owed, is_consigned
 
 ZERO = Decimal(0)
 

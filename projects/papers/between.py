@@ -5,7 +5,7 @@ from decimal import Decimal
 from typing import Any
 
 from projects.papers.words import NBSP, counted, length, mass
-from projects.statement import is_consigned, owed
+from projects.owed import is_consigned, owed
 from projects.templatetags.turnery import money
 
 _INVOICES = {

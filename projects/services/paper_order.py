@@ -24,7 +24,7 @@ from projects.papers_money import (
 )
 from projects.quote_state import accepted_quote
 from projects.services.freezing import frozen_addressee, frozen_letterhead
-from projects.statement import Owed, is_consigned, owed
+from projects.owed import Owed, is_consigned, owed
 
 NOT_AGREED = "No quote of this commission stands accepted. Papers are made out for what was agreed."
 AS_ACCEPTED = ("tax_status", "tax_note", "tax_name", "currency", "length_unit", "inch_style")

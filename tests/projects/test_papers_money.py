@@ -20,7 +20,7 @@ from projects.papers_money import (
     together,
     with_changes,
 )
-from projects.statement import owed
+from projects.owed import owed
 from tests.projects.frozen import frozen_quote, usual
 
 D = Decimal
