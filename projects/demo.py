@@ -281,8 +281,8 @@ def _stock(studio: Studio) -> None:
     varnish = studio.finishes.get(usual=True)
     shop.finish_update(finish=varnish, price_per_ml=Decimal("0.05"))
     studios.pricing_update(studio=studio, tax_name="Sales tax")
-    for kg, price in CARRIAGE.items():
-        shop.carriage_create(studio=studio, up_to_kg=Decimal(kg), price=Decimal(price))
+    for kg, asked in CARRIAGE.items():
+        shop.carriage_create(studio=studio, up_to_kg=Decimal(kg), price=Decimal(asked))
 
 
 def _take_on(studio: Studio, maker: Member) -> None:
