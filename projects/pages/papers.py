@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Any
 
 from django.contrib import messages
@@ -20,7 +21,7 @@ from projects.models.issued import ASKS_FOR_MONEY, PaperKind
 from projects.pages.access import StudioRequest, in_studio, own
 from projects.pages.paper_forms import CreditForm, IssueForm
 from projects.pages.record_form import refuse
-from projects.papers.paper_rows import paper_context
+from projects.papers.paper_rows import Copy, paper_context
 from projects.services.paper_order import open_of, order_of
 from projects.services.papers import client_copy, paper_draft, paper_issue, paper_row
 
@@ -87,7 +88,7 @@ def job_paper(request: StudioRequest, pk: int, kind: str) -> HttpResponse:
 def paper_credit(request: StudioRequest, pk: int) -> HttpResponse:
     """Take a request back, whole or in part, with the reason."""
     paper = own(IssuedPaper, request, pk, "commission__client", "commission__studio")
-    left = open_of(paper) if paper.kind in ASKS_FOR_MONEY else 0
+    left = open_of(paper) if paper.kind in ASKS_FOR_MONEY else Decimal(0)
     if left <= 0:
         raise Http404
     form = CreditForm(request.POST if request.method == "POST" else None, paper=paper, left=left)
@@ -129,7 +130,7 @@ def _preview(request: StudioRequest, job: Commission, form: Any, **asked: Any) -
         # Imported here since the printer takes half a second to load.
         from projects.papers.handed_out import paper_pdf
 
-        wanted = "client" if request.GET["print"] == "client" or not two else "trade"
+        wanted: Copy = "client" if request.GET["print"] == "client" or not two else "trade"
         return _pdf(paper_pdf(paper, copy=wanted), f"preview {paper.content['head']}")
     context |= {
         "paper": paper_context(paper, copy="trade" if two else "client"),

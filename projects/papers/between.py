@@ -4,8 +4,8 @@ from collections.abc import Iterator, Mapping
 from decimal import Decimal
 from typing import Any
 
-from projects.papers.words import NBSP, counted, length, mass
 from projects.owed import is_consigned, owed
+from projects.papers.words import NBSP, counted, length, mass
 from projects.templatetags.turnery import money
 
 _INVOICES = {

@@ -184,8 +184,8 @@ def _sums(
     yield Row(said, money(base, currency), money(tax, currency), money(base + tax, currency), kind)
     if len(parts) > 1:
         for rate, at_base, at_tax in parts:
-            figures = (money(amount, currency) for amount in (at_base, at_tax, at_base + at_tax))
-            yield Row(f"of which at {words.percent(Decimal(rate))}", *figures, "rate")
+            base_at, tax_at, both_at = (money(part, currency) for part in (at_base, at_tax, at_base + at_tax))
+            yield Row(f"of which at {words.percent(Decimal(rate))}", base_at, tax_at, both_at, "rate")
 
 
 def _named(earlier: Mapping[str, Any]) -> str:

@@ -66,12 +66,11 @@ def confirmation(order: Order, *, today: datetime.date) -> Draft:
 
 def request(order: Order, *, stage: int, today: datetime.date, due_on: datetime.date | None = None) -> Draft:
     """A request for one payment; the last shows the whole order and takes off what was asked for before."""
-    kind = order.kind_of(stage) if 1 <= stage <= len(order.payments) else None
-    if (kind, stage) not in order.to_ask():
+    kind = next((kind for kind, place in order.to_ask() if place == stage), None)
+    if kind is None:
         raise ValidationError(
             {"stage": "This payment has been asked for already, or is none of this order's."}
         )
-    assert kind is not None
     payment = order.payments[stage - 1]
     content = _order(order, today=today) | {"bank": order.letterhead["bank_details"]}
     if kind == PaperKind.BALANCE:

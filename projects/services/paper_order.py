@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from decimal import Decimal
 from functools import cached_property
 from typing import Any
 
@@ -12,6 +13,7 @@ from estimating.price.tax import Taxed
 from projects.models import ChangeOrder, Commission, IssuedPaper, Quote, QuoteEvent
 from projects.models.agreements import Answer
 from projects.models.issued import ASKS_FOR_MONEY, PaperKind
+from projects.owed import Owed, is_consigned, owed
 from projects.papers.offered import as_chosen
 from projects.papers_money import (
     Line,
@@ -24,7 +26,6 @@ from projects.papers_money import (
 )
 from projects.quote_state import accepted_quote
 from projects.services.freezing import frozen_addressee, frozen_letterhead
-from projects.owed import Owed, is_consigned, owed
 
 NOT_AGREED = "No quote of this commission stands accepted. Papers are made out for what was agreed."
 AS_ACCEPTED = ("tax_status", "tax_note", "tax_name", "currency", "length_unit", "inch_style")
@@ -142,6 +143,7 @@ def taxed_of(paper: IssuedPaper) -> Taxed:
     return rates_from_json(paper.content["rates"])
 
 
-def open_of(paper: IssuedPaper) -> Any:
+def open_of(paper: IssuedPaper) -> Decimal:
     """What of a request no credit note has taken back."""
-    return paper.amount - sum(credit.amount for credit in paper.corrections.all())
+    taken = (credit.amount for credit in paper.corrections.all())
+    return Decimal(paper.amount - sum(taken, Decimal(0)))

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from estimating.price.payments import in_stages
 from estimating.price.tax import TaxAt, Taxed
+from projects.owed import owed
 from projects.papers_money import (
     less,
     order_lines,
@@ -20,7 +21,6 @@ from projects.papers_money import (
     together,
     with_changes,
 )
-from projects.owed import owed
 from tests.projects.frozen import frozen_quote, usual
 
 D = Decimal
