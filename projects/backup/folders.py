@@ -80,7 +80,6 @@ def make(
         copy_photos(media, draft / MEDIA)
         database.copy_to(draft / database.file_name)
         copy_photos(media, draft / MEDIA)
-        database.check(draft / database.file_name)
         files = {name: _stated(draft / name) for name in sorted(_names(draft))}
         said = {"format": FORMAT, "version": VERSION, "made_at": now.isoformat(), "database": database.kind}
         said |= {**told, "files": files}
