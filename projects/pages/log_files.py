@@ -85,7 +85,7 @@ def log_import(request: StudioRequest) -> HttpResponse:
     except ValueError as refusal:
         return _import_page(request, "", ReadLog(errors=[CsvError(0, "", str(refusal))]), status=400)
     read = read_log(text, request.studio)
-    by = {"studio": request.studio, "member": request.member, "rows": read.rows}
+    by: dict[str, Any] = {"studio": request.studio, "member": request.member, "rows": read.rows}
     made: list[PieceRecord] = []
     # A row that could not be read is not held to the rules as well: it would be refused for what is not there.
     if not read.errors:

@@ -99,7 +99,8 @@ def asked(data: QueryDict, studio: Studio) -> Asked:
     """What an address asks for; a filter that cannot be read is said on the form, and filters nothing."""
     form = LogForm(data, studio=studio)
     form.is_valid()
-    given = {name: data[name] for name in form.fields if data.get(name, "").strip()}
+    sent = {name: data.get(name, "") for name in form.fields}
+    given = {name: text for name, text in sent.items() if text.strip()}
     values = form.cleaned_data
     records: QuerySet[PieceRecord] = PieceRecord.objects.for_studio(studio)
     for name, lookup in {

@@ -39,11 +39,11 @@ def _piece_page(
     shown = [photo for photo in photos if photo.kind == PhotoKind.PIECE]
     places = list(record.places.select_related("client", "member__user"))
     gone = {place.takes_back_id for place in places if place.takes_back_id}
-    lines = list(record.taken.all())
+    lines: list[Any] = list(record.taken.all())
     for line in lines:
         line.large = is_large(line.estimated, line.taken, kind=line.kind)
         line.apart = _apart(line)
-    changes = list(record.changes.select_related("member__user")[:CHANGES_SHOWN])
+    changes: list[Any] = list(record.changes.select_related("member__user")[:CHANGES_SHOWN])
     for change in changes:
         change.shown = _before(change)
     context: dict[str, Any] = {
@@ -87,8 +87,8 @@ def _apart(line: TakenLine) -> str | None:
 
 def _told(record: PieceRecord, names: tuple[str, ...]) -> list[tuple[str, str]]:
     """Fields of words with something in them, each with its name."""
-    fields = [(PieceRecord._meta.get_field(name), getattr(record, name)) for name in names]
-    return [(str(field.verbose_name).capitalize(), words) for field, words in fields if words]
+    told = [(_NAMES[name].capitalize(), getattr(record, name)) for name in names]
+    return [(head, words) for head, words in told if words]
 
 
 def _before(change: RecordChange) -> list[tuple[str, str]]:
@@ -169,10 +169,9 @@ def piece_again(request: StudioRequest, pk: int) -> HttpResponse:
 def piece_reasons(request: StudioRequest, pk: int) -> HttpResponse:
     """Say why what it took and what was estimated are apart."""
     record = own(PieceRecord, request, pk)
-    sent = {name.removeprefix("reason-"): text for name, text in request.POST.items() if "reason-" in name}
-    reasons = {
-        int(key): text for key, text in sent.items() if key.isascii() and key.isdigit() and len(key) < 19
-    }
+    keys = [name.removeprefix("reason-") for name in request.POST if name.startswith("reason-")]
+    known = [key for key in keys if key.isascii() and key.isdigit() and len(key) < 19]
+    reasons = {int(key): request.POST.get(f"reason-{key}", "") for key in known}
     try:
         records.reasons_give(record=record, reasons=reasons, member=request.member)
     except ValidationError as refusal:

@@ -191,7 +191,7 @@ class PieceForm(RecordForm):
             help_text="One a line, with its day where it is known: oil 2026-03-05.",
         )
         self.fields["mass_g"] = MassField(label="Mass, measured", required=False)
-        self.initial |= {"woods": written_woods(woods), "coats": written_coats(coats)}
+        self.initial.update(woods=written_woods(woods), coats=written_coats(coats))
         if is_new:
             self.fields["serial"].required = False
             self.fields["serial"].help_text = "Empty: the next number by the studio's scheme."

@@ -4,6 +4,7 @@ import datetime
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import partial
 from typing import Any
 
 from django.core.exceptions import ValidationError
@@ -75,7 +76,7 @@ def record_finish(*, commission: Commission, member: Member | None = None) -> Pi
         for name in COPIED:
             setattr(record, name, known.values.pop(name, None))
         changed(record, known.values)
-        record.serial = serial_next(studio=held.studio, year=record.made_on.year)
+        record.serial = serial_next(studio=held.studio, year=known.values["made_on"].year)
         checked(record)
         _drafted(record, known)
         _placed(record, commission, member)
@@ -94,7 +95,8 @@ def _new(studio: Studio, fixed: Mapping[str, Any]) -> PieceRecord:
 
 def _next_piece(commission: Commission) -> int:
     """The number of the first piece that is not in the log."""
-    there = set(commission.records.values_list("piece", flat=True))
+    mine = PieceRecord.objects.for_studio(commission.studio_id).filter(commission=commission)
+    there = set(mine.values_list("piece", flat=True))
     for piece in range(1, pieces_of(commission) + 1):
         if piece not in there:
             return piece
@@ -168,7 +170,7 @@ def records_create(
         made.append(record_create(studio=studio, member=member, **row))
 
     with transaction.atomic():
-        gather((f"[{number}]", lambda row=row: one(row)) for number, row in enumerate(rows))
+        gather((f"[{number}]", partial(one, row)) for number, row in enumerate(rows))
     return made
 
 
@@ -329,7 +331,7 @@ def search_save(*, studio: Studio, name: str, query: str) -> SavedSearch:
         Studio.objects.select_for_update().get(pk=studio.pk)
         searches = SavedSearch.objects.for_studio(studio)
         kept = searches.filter(name=name.strip()).first() or SavedSearch(studio=studio)
-        if kept.pk is None and searches.count() >= MOST_SEARCHES:
+        if kept._state.adding and searches.count() >= MOST_SEARCHES:
             raise ValidationError(f"{MOST_SEARCHES} searches are kept. Take one out first.")
         return checked(changed(kept, {"name": name.strip(), "query": query}))
 
