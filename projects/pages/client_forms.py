@@ -40,7 +40,7 @@ class AcceptForm(forms.Form):
     name = _name("It stands for your signature.", required=True)
 
     def __init__(self, *args: Any, options: Sequence[QuoteOption], **kwargs: Any) -> None:
-        super().__init__(*args, auto_id="accept_%s", **kwargs)
+        super().__init__(*args, **{"auto_id": "accept_%s", **kwargs})
         self.by_key = {str(option.pk): option for option in options}
         field: Any = self.fields["option"]
         field.choices = [(AS_DRAWN, "As drawn"), *((key, one.title) for key, one in self.by_key.items())]
@@ -62,7 +62,7 @@ class DeclineForm(forms.Form):
     name = _name("", required=False)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, auto_id="decline_%s", **kwargs)
+        super().__init__(*args, **{"auto_id": "decline_%s", **kwargs})
 
 
 class AskForm(forms.Form):
@@ -72,4 +72,4 @@ class AskForm(forms.Form):
     name = _name("", required=False)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, auto_id="ask_%s", **kwargs)
+        super().__init__(*args, **{"auto_id": "ask_%s", **kwargs})

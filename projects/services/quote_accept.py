@@ -8,9 +8,11 @@ from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.utils import timezone
 
 from projects.models import (
     Board,
+    CalendarPlan,
     ClientLink,
     Commission,
     Member,
@@ -23,6 +25,7 @@ from projects.models import (
 from projects.models.commissions import Stage
 from projects.models.quote_life import QuoteAct
 from projects.services import calendar_search
+from projects.services.calendar import calendar_changes
 from projects.services.quote_life import Held, happened, held, refuse_decided, tell_client, tell_studio
 from projects.services.quote_link import link_agreed, link_of
 from projects.services.quote_options import is_as_frozen, option_apply
@@ -129,16 +132,19 @@ def planned_boards(estimate: Mapping[str, Any]) -> Counter[int]:
 
 
 def _told(one: Held, event: QuoteEvent) -> None:
-    if event.link is not None or link_of(one.commission):
-        link_agreed(link=event.link or link_of(one.commission), today=one.at.date())
+    if link := event.link or link_of(one.commission):
+        link_agreed(link=link, today=timezone.localdate(one.at))
     chosen = event.option.title if event.option else ""
     tell_studio(one, "accepted", name=event.name, option=chosen, words=event.words)
     tell_client(one, "accepted", name=event.name, option=chosen)
 
 
 def calendar_asked(studio: Studio) -> None:
-    """Ask for the calendar anew, in a process of its own; one that runs already is no error."""
+    """Ask for the calendar anew, in a process of its own, unless it is as things stand; one that runs is no error."""
+    found = CalendarPlan.objects.for_studio(studio).first()
     try:
+        if found is not None and found.planned_at is not None and not calendar_changes(found):
+            return
         plan = calendar_search.calendar_begin(studio=studio)
     except ValidationError:
         return
