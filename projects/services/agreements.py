@@ -11,7 +11,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from projects.agreed import AT_AN_END
-from projects.models import ChangeOrder, ClientLink, Commission, Member, SignOff
+from projects.models import ChangeOrder, ClientLink, Commission, Member, SignOff, Studio
 from projects.models.agreements import Answer
 from projects.services import letters
 from projects.services.quote_link import link_of, link_path
@@ -26,8 +26,12 @@ DONE = "It is {stage}: nothing more is put to the client."
 
 @contextmanager
 def job_held(commission: Commission) -> Iterator[Commission]:
-    """Hold a commission's row while something is put to its client, or answered: of two at once one is first."""
+    """Hold a commission's row while something is put to its client, or answered: of two at once one is first.
+
+    The studio's row is held before it, as in `quote_life.held`: no two wait for each other.
+    """
     with transaction.atomic():
+        Studio.objects.select_for_update(no_key=True).get(pk=commission.studio_id)
         rows = Commission.objects.select_for_update(of=("self",)).select_related("studio", "client", "design")
         yield rows.get(pk=commission.pk)
 

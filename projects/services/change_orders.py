@@ -17,6 +17,7 @@ from projects.design_differs import fingerprint
 from projects.drawings import quote_drawing
 from projects.estimates import estimate_data, finish_of, sheet_data
 from projects.models import ChangeOrder, ClientLink, Commission, Member, Quote, QuoteEvent
+from projects.owed import Owed, is_consigned, owed
 from projects.quote_state import accepted_quote, agreed_estimate, agreed_pricing
 from projects.services.agreements import (
     answer,
@@ -28,7 +29,7 @@ from projects.services.agreements import (
     withdraw,
 )
 from projects.services.saving import checked
-from projects.statement import Owed, is_consigned, is_whole, owed, statement
+from projects.statement import is_whole, statement
 from projects.templatetags.turnery import money
 
 NOT_ACCEPTED = "No quote stands accepted. Until one does, issue a revision of the quote instead."
