@@ -221,7 +221,11 @@ class Migration(migrations.Migration):
         ),
         migrations.AddIndex(
             model_name='piecerecord',
-            index=models.Index(fields=['studio', 'place'], name='record_by_place'),
+            index=models.Index(fields=['studio', 'place', 'year'], name='record_by_place'),
+        ),
+        migrations.AddIndex(
+            model_name='piecerecord',
+            index=models.Index(fields=['studio', 'form'], name='record_by_form'),
         ),
         migrations.AddConstraint(
             model_name='piecerecord',
@@ -289,7 +293,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddIndex(
             model_name='recordwood',
-            index=models.Index(fields=['name', 'record'], name='record_wood_by_name'),
+            index=models.Index(fields=['record', 'name'], name='record_wood_by_name'),
         ),
         migrations.AddConstraint(
             model_name='recordwood',

@@ -115,7 +115,9 @@ class PieceRecord(StudioOwned):
         ordering = [F("year").desc(nulls_last=True), F("made_on").desc(nulls_last=True), "-pk"]
         indexes = [
             models.Index(fields=["studio", "year"], name="record_by_year"),
-            models.Index(fields=["studio", "place"], name="record_by_place"),
+            # With all that the log's first line and its choices ask, so that no long text is read for them.
+            models.Index(fields=["studio", "place", "year"], name="record_by_place"),
+            models.Index(fields=["studio", "form"], name="record_by_form"),
         ]
         constraints = [
             models.UniqueConstraint(
@@ -199,7 +201,7 @@ class RecordWood(StudioOwned):
 
     class Meta:
         ordering = ["position", "pk"]
-        indexes = [models.Index(fields=["name", "record"], name="record_wood_by_name")]
+        indexes = [models.Index(fields=["record", "name"], name="record_wood_by_name")]
         constraints = [named("record_wood"), within("record_wood", "share", low=0, high=1, null=True)]
 
     def __str__(self) -> str:

@@ -39,14 +39,16 @@ def log_table(request: StudioRequest) -> HttpResponse:
 
 def _shown(request: StudioRequest, view: str, a_page: int) -> HttpResponse:
     found = asked(request.GET, request.studio)
-    page = Paginator(with_pictures(found.records), a_page).get_page(request.GET.get("page"))
+    in_all = _in_all(request.studio)
+    paginator = Paginator(with_pictures(found.records), a_page)
+    page = paginator.get_page(request.GET.get("page"))
     context = {
         "section": "log",
         "view": view,
         "asked": found,
         "page": page,
         "pieces": list(page.object_list),
-        "all": _in_all(request.studio),
+        "all": in_all,
         "searches": SavedSearch.objects.for_studio(request.studio),
         "more": any(name not in ("q", "sort") for name in found.given),
     }
