@@ -95,7 +95,9 @@ def not_sent(*, now: datetime.datetime) -> Q:
 
 def _send(pk: int) -> None:
     """Send a letter that is written and saved, and keep how it went."""
-    letter = Letter.objects.select_related("commission__studio", "commission__client").get(pk=pk)
+    letter = Letter.objects.select_related("commission__studio", "commission__client").filter(pk=pk).first()
+    if letter is None:  # thrown away before it was to go
+        return
     try:
         mailing.post(letter)
     except Exception as trouble:  # whatever a mail server comes up with, what the letter is about is saved
