@@ -17,11 +17,13 @@ _RISK = {"delivered": "when it is delivered", "handed_over": "when it is handed 
 
 
 def settled_clauses(usual: Mapping[str, Any], delivery: Mapping[str, Any]) -> list[Clause]:
-    """Every clause that something is said of. `usual` has the fields of PaperDefaults, `delivery` of CommissionPapers.
+    """Every clause that something is said of. `usual` has the fields of PaperDefaults, `delivery` of CommissionPapers
+    and `payment_days`.
 
     Dates as in JSON, YYYY-MM-DD. Nothing is made up: without `usual` there is only what `delivery` says.
     """
     found = [
+        Clause("Payment.", _payment(delivery)),
         Clause("Delivery.", " ".join(_delivery(usual, delivery))),
         Clause("Damage.", _damage(usual)),
         Clause("Returns.", _returns(usual)),
@@ -73,6 +75,13 @@ def _sentence(said: str) -> str:
     """As it was typed, with a full stop."""
     said = " ".join(said.split())
     return said if not said or said[-1] in ".!?" else f"{said}."
+
+
+def _payment(delivery: Mapping[str, Any]) -> str:
+    if (days := delivery.get("payment_days")) is None:
+        return ""
+    within = f"within {_days(int(days))} of its date" if days else "on its date"
+    return f"Each request for money is due {within}."
 
 
 def _delivery(usual: Mapping[str, Any], delivery: Mapping[str, Any]) -> Iterator[str]:

@@ -69,6 +69,8 @@ def _facts(paper: IssuedPaper, content: Mapping[str, Any]) -> Iterator[tuple[str
         yield "Chosen", order["option"]
     if content.get("corrects"):
         yield "Corrects", _named(content["corrects"])
+    if content.get("changes"):
+        yield "Changes", "; ".join(content["changes"])
     if content.get("replaces"):
         yield "Replaces", content["replaces"]
     if paper.due_on:

@@ -10,7 +10,7 @@ from django.utils import timezone
 from projects.models import Quote
 from projects.papers import words
 from projects.papers.between import between_lines
-from projects.papers.clauses import protected_clauses
+from projects.papers.clauses import protected_clauses, window
 from projects.papers.offered import offered
 from projects.papers.parties import client_lines, studio_lines, untaxed_because
 from projects.papers.prices import prices
@@ -136,9 +136,15 @@ def _facts(quote: Quote) -> list[tuple[str, list[str]]]:
         ("Weight", [words.mass(form["finished_g"], unit=units["unit"]) + each]),
         ("Woods", []),
         ("Finish", [_finish(quote.finish)]),
-        ("Ready", [quote.lead_time]),
+        ("Ready", [_ready(quote)]),
     ]
     return [(head, said) for head, said in facts if head == "Woods" or any(said)]
+
+
+def _ready(quote: Quote) -> str:
+    """The days agreed, else how long it usually takes."""
+    agreed = window(quote.addressee.get("delivery", {}))
+    return agreed[:1].upper() + agreed[1:] if agreed else quote.lead_time
 
 
 def _finish(finish: dict[str, Any]) -> str:

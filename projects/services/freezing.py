@@ -31,9 +31,11 @@ def frozen_letterhead(studio: Studio) -> dict[str, Any]:
 
 
 def frozen_addressee(commission: Commission) -> dict[str, Any]:
-    """The client as a party, and under `delivery` what is agreed of the commission's delivery and rights."""
+    """The client as a party, and under `delivery` what is agreed of delivery and rights, and the days to pay."""
     client: Client = commission.client
-    return _copied(client, ADDRESSEE) | {"delivery": _copied(commission, DELIVERY)}
+    studios, own = commission.studio.payment_days, client.payment_days
+    agreed = _copied(commission, DELIVERY) | {"payment_days": studios if own is None else own}
+    return _copied(client, ADDRESSEE) | {"delivery": agreed}
 
 
 def _copied(row: Model, names: tuple[str, ...]) -> dict[str, Any]:

@@ -53,6 +53,7 @@ def confirmation(order: Order, *, today: datetime.date) -> Draft:
     content = _order(order, today=today) | {
         "piece": _piece(order),
         "payments": _payments(order),
+        "changes": [f"{change.number}: {change.title}" for change in order.changes],
         "terms": order.chosen.terms,
         "care": order.chosen.care,
         "rates": rates_as_json(order.whole),

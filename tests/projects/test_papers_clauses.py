@@ -9,6 +9,7 @@ from projects.models import PaperDefaults, Studio
 from projects.papers.between import between_lines, insured_value, packed
 from projects.papers.clauses import edition, protected_clauses, settled_clauses, window
 from projects.papers.parties import client_lines, studio_lines, untaxed_because
+from projects.papers.quote import quote_context
 from projects.papers.terms import STANDARD_TERMS, Clause, clauses, in_full
 from projects.pricing_data import pricing_of
 from projects.services.freezing import USUAL
@@ -66,6 +67,8 @@ def test_every_choice_changes_what_is_said_and_nothing_is_said_of_nothing() -> N
     assert other["Copyright."] == "Ours."
     assert "Joints." not in said({"warranty_months": 0})
     assert settled_clauses({}, {}) == []
+    assert said(payment_days=14)["Payment."] == "Each request for money is due within 14 days of its date."
+    assert said(payment_days=0)["Payment."] == "Each request for money is due on its date."
 
 
 @pytest.mark.parametrize(
@@ -81,6 +84,12 @@ def test_every_choice_changes_what_is_said_and_nothing_is_said_of_nothing() -> N
 )
 def test_a_window_is_said_in_days(first: str | None, last: str | None, wanted: str) -> None:
     assert window({"ready_from": first, "ready_to": last}) == wanted
+
+
+def test_a_quote_says_the_window_agreed_in_the_place_of_the_usual_lead_time() -> None:
+    agreed = frozen_quote(addressee={"delivery": {"ready_to": "2027-05-14"}})
+    for quote, wanted in ((frozen_quote(), "7 to 9 weeks from the deposit"), (agreed, "By 14 May 2027")):
+        assert ("Ready", [wanted]) in quote_context(quote, copy="client")["facts"]
 
 
 def test_a_piece_is_unique_or_one_of_a_series_or_nothing_is_said() -> None:

@@ -100,6 +100,7 @@ def test_a_confirmation_says_all_that_was_agreed(named: Studio) -> None:
     )
     paper = issue(commission, "confirmation")
     text, order = said(paper), order_of(commission)
+    assert "Ready 7 to 9 weeks from the deposit" in text
     for words in (
         "Order confirmation C-2027-001",
         "10 March 2027",
@@ -175,6 +176,7 @@ GALLERY = {"kind": "gallery", "contact": "Perpetua Lorn"}
 def test_trade_and_client_copies_of_a_confirmation_are_kept_apart(named: Studio) -> None:
     delivery = {"deposit_via": "gallery_less", "insured_value": D("2100")}
     commission = accepted_order(named, pricing=SHARED, client=GALLERY, delivery=delivery)
+    change(commission, base="-31", title="No stand")
     paper = issue(commission, "confirmation")
     price = commission.quotes.get().estimate["price"]
     trade, client = said(paper), said(paper, "client")
@@ -189,6 +191,7 @@ def test_trade_and_client_copies_of_a_confirmation_are_kept_apart(named: Studio)
         assert words in trade, words
     assert money(price["retail"], "USD") in client
     assert f"Total {money(price['total'], 'USD')}" in client
+    assert "1: No stand" in client
     for figure in (price["net"], price["gallery_share"], paper.amount, paper.base, "2100"):
         assert money(figure, "USD") not in client, figure
     assert not re.search(r"trade|share|studio’s part|insured for|invoices", client, re.IGNORECASE)

@@ -85,7 +85,7 @@ def test_a_revision_shows_what_was_changed_and_leaves_the_first_as_it_was(issued
     second = quotes.quote_issue(quote=quotes.quote_draft(commission=commission))
     assert second.reference == f"{issued.number} B"
     assert (second.title, second.estimate["quantity"]) == ("Renamed", 7)
-    assert second.terms.startswith("Cash only.\n\nDelivery. ")
+    assert second.terms.startswith("Cash only.\n\nPayment. ")
     assert Quote.objects.filter(pk=issued.pk).values().get() == before
 
 
