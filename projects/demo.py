@@ -9,10 +9,11 @@ from django.contrib.auth.models import User
 from django.db import transaction
 from django.utils import timezone
 
+from projects import demo_life
 from projects.demo_bench import work_at_the_bench
-from projects.models import Board, Client, Commission, Design, Member, Studio, Wood
+from projects.models import Client, Commission, Design, Member, Studio, Wood
 from projects.models.commissions import Stage
-from projects.services import commissions, designs, hours, moisture, quotes, rack, saw_settings, shop, studios
+from projects.services import commissions, designs, hours, moisture, rack, saw_settings, shop, studios
 
 LOG_IN = "demo"
 PASSWORD = "turn-and-glue"
@@ -25,6 +26,7 @@ LETTERHEAD: dict[str, Any] = {
     "phone": "555 0142",
     "web": "kestrelhollow.example",
     "tax_number": "TX-0000-0142",
+    "bank_details": "Farrow Vale Bank\nAccount 00 0142 0077",
     "currency": "USD",
     "letterhead_note": "Every piece is signed, numbered and recorded.",
     "care": (
@@ -310,16 +312,15 @@ def _take_on(studio: Studio, maker: Member) -> None:
     _commission(studio, private, JAR, asked=today - datetime.timedelta(5), weeks=9)
     asked = {"offered_retail": Decimal(2400), "notes": "For the spring show; they would like to ask 2,400."}
     _commission(studio, gallery, OPEN_BOWL, asked=today - datetime.timedelta(2), weeks=20, stages=(), **asked)
-    for stage in (Stage.QUOTED, Stage.AGREED, Stage.MAKING):
-        commissions.commission_move(commission=bowl, to=stage)
+    demo_life.agree(bowl, maker)
+    bowl = commissions.commission_move(commission=bowl, to=Stage.MAKING)
     _log(bowl, maker, today=today)
     _read(bowl, maker, today=today)
     _prove(bowl, maker, today=today)
-    cherry = Board.objects.for_studio(studio).get(wood__key="cherry", thickness=45)
-    rack.reserve(boards={cherry: 1}, commission=bowl, member=maker)
     message = "Thank you for asking. This is the vase we talked about, drawn to scale on this page."
     work_at_the_bench(studio, maker, bowl, gallery=gallery)
-    quotes.quote_issue(quote=quotes.quote_draft(commission=vase, message=message))
+    demo_life.ask(vase, maker, message=message)
+    demo_life.throw_letters_away(studio)
 
 
 def _commission(

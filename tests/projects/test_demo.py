@@ -11,9 +11,12 @@ from django.core.management import call_command
 from django.db import transaction
 from django.utils import timezone
 
-from projects import demo
+from projects import demo, demo_life
 from projects.estimates import estimate_design
-from projects.models import Board, Commission, Design, Quote, Studio
+from projects.models import Board, Commission, Design, Letter, Quote, Studio
+from projects.quote_state import standing
+from projects.services.quote_life import open_questions
+from projects.statement import statement
 
 pytestmark = pytest.mark.django_db
 
@@ -67,9 +70,26 @@ def test_the_demo_has_work_in_several_stages_a_stocked_rack_and_one_quote_out() 
     assert list(proven.values_list("closed", flat=True)) == ["tight", "inside"]
     assert {setting.miter_deg for setting in proven.all()} == {Decimal("11.25")}  # 180 / 16 segments
     assert Board.objects.count() == len(demo.RACK)
-    quote = Quote.objects.get()
-    assert (quote.state, quote.commission.stage) == ("issued", "quoted")
+
+
+def test_the_demos_vase_is_quoted_and_its_gallery_waits_for_an_answer() -> None:
+    quote = Quote.objects.get(commission__stage="quoted")
     assert quote.trade_pdf[:5] == quote.client_pdf[:5] == b"%PDF-"
+    assert standing(quote, today=timezone.localdate()) == "seen"
+    assert [event.words for event in open_questions(quote)] == [demo_life.QUESTION]
+    assert quote.commission.links.get().last_seen_at is not None
+
+
+def test_the_demos_bowl_was_accepted_signed_and_paid_for_in_part_before_it_was_begun() -> None:
+    bowl = Commission.objects.get(stage="making")
+    quote = bowl.quotes.get()
+    assert standing(quote, today=timezone.localdate()) == "accepted"
+    assert bowl.sign_offs.get().answer == "agreed"
+    assert {paper.kind for paper in bowl.papers.all()} == {"confirmation", "deposit"}
+    found = statement(bowl, today=timezone.localdate())
+    assert found.balance == Decimal(quote.estimate["price"]["balance"]) > 0
+    assert not found.overdue
+    assert not Letter.objects.exists()
 
 
 def test_every_demo_design_can_be_built_and_none_is_dangerous() -> None:
