@@ -52,14 +52,17 @@ def quote_delete(*, quote: Quote) -> None:
     quote.delete()
 
 
-def quote_issue(*, quote: Quote, today: datetime.date | None = None) -> Quote:
+def quote_issue(
+    *, quote: Quote, today: datetime.date | None = None, now: datetime.datetime | None = None
+) -> Quote:
     """Issue a draft: number it, freeze all it shows, print both papers, and move its commission to quoted.
 
     A commission's later quotes keep the number of its first and go by the next revision letter. None is issued while
     one stands accepted.
     Errors: ValidationError, keyed by field where there is one; nothing is saved and no number used up then.
     """
-    today = today or timezone.localdate()
+    moment = now or timezone.now()
+    today = today or timezone.localdate(moment)
     # Estimated before anything is locked: a sawing plan can take a second that no one else should wait for.
     frozen, options = _frozen(quote.commission), options_frozen(quote.commission)
     with transaction.atomic():
@@ -79,7 +82,7 @@ def quote_issue(*, quote: Quote, today: datetime.date | None = None) -> Quote:
         current.valid_until = current.valid_until or today + datetime.timedelta(days=studio.quote_valid_days)
         if current.valid_until < today:
             raise ValidationError({"valid_until": "This day has passed."})
-        current.state, current.issued_at = QuoteState.ISSUED, timezone.now()
+        current.state, current.issued_at = QuoteState.ISSUED, moment
         options_freeze(quote=current, frozen=options)
         _print(current)
         checked(current)
