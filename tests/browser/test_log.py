@@ -52,19 +52,14 @@ def test_photos_go_in_from_a_phone_and_the_piece_hangs_on_the_wall(
     page.locator("li.chosen").wait_for()
     assert bowl.photos.get(chosen=True) == second
     _accessible(page)
-    for width in (320, 390, 1280):
-        page.set_viewport_size({"width": width, "height": 900})
-        for address in (
-            "log/",
-            "log/table/",
-            f"log/{bowl.pk}/",
-            f"log/{bowl.pk}/photos/",
-            "log/new/",
-            "log/import/",
-        ):
-            page.goto(f"{live_server.url}/{address}")
+    for address in ("log/", "log/table/", f"log/{bowl.pk}/", f"log/{bowl.pk}/photos/"):
+        page.set_viewport_size({"width": 1280, "height": 900})
+        page.goto(f"{live_server.url}/{address}")
+        _accessible(page)
+        for width in (320, 390):
+            page.set_viewport_size({"width": width, "height": 800})
             assert page.evaluate("document.documentElement.scrollWidth") <= width, address
-            _accessible(page)
+    page.set_viewport_size({"width": 1280, "height": 900})
     page.goto(f"{live_server.url}/log/")
     picture = page.get_by_role("img", name="Harbour bowl")
     assert picture.evaluate("image => image.complete && image.naturalWidth > 0")
