@@ -51,7 +51,7 @@ def _ways(quote: Quote, decided: QuoteEvent | None, *, token: str) -> list[dict[
 
 def _way(quote: Quote, option: QuoteOption | None, *, token: str) -> dict[str, Any]:
     from projects.papers.agreed import agreed_text, copy_for
-    from projects.papers.offered import as_chosen
+    from projects.papers.offered import as_chosen, says_more
     from projects.papers.quote import quote_context
 
     paper = quote_context(as_chosen(quote, option), copy=copy_for(quote))
@@ -59,7 +59,7 @@ def _way(quote: Quote, option: QuoteOption | None, *, token: str) -> dict[str, A
     return {
         "key": str(option.pk) if option else AS_DRAWN,
         "title": option.title if option else "As drawn",
-        "says": option.says if option else [],
+        "says": says_more(option) if option else [],
         "paper": paper,
         "drawing": f"data:image/svg+xml;base64,{paper['drawing']}",
         "total": paper["prices"].total.amount,

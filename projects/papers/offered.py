@@ -38,7 +38,7 @@ def _offered(option: QuoteOption, quote: Quote) -> Offered:
     price, letterhead = option.estimate["price"], quote.letterhead
     return Offered(
         title=option.title,
-        says=tuple(option.says),
+        says=tuple(says_more(option)),
         size=words.size(
             option.estimate["form"],
             unit=letterhead.get("length_unit", "mm"),
@@ -46,6 +46,12 @@ def _offered(option: QuoteOption, quote: Quote) -> Offered:
         ),
         total=money(price["total"], price["currency"]),
     )
+
+
+def says_more(option: QuoteOption) -> list[str]:
+    """What is other in an option, where its title does not say just that."""
+    said = ", ".join(option.says)
+    return [] if said.casefold() == option.title.casefold() else list(option.says)
 
 
 def as_chosen(quote: Quote, option: QuoteOption | None) -> Quote:

@@ -17,6 +17,7 @@ from estimating.sheet import read_sheet
 from projects.estimates import estimate_data, sheet_data, workshop_of
 from projects.models import Commission, Design, Quote, QuoteOption, Studio
 from projects.options import Choice, options_of, otherwise
+from projects.papers.offered import says_more
 from projects.papers.quote import quote_pdf
 from projects.services import quote_options as services
 from projects.services.quotes import quote_draft, quote_issue
@@ -136,6 +137,12 @@ def test_they_are_printed_on_both_papers(draft: Quote) -> None:
         assert "2 pieces" in text
         assert money(price["total"], price["currency"]) in text
     assert quote_pdf(quote, copy="client") == bytes(quote.client_pdf)
+
+
+def test_what_the_title_says_already_is_not_said_twice() -> None:
+    said = ["10 % smaller all over", "finish: Oil"]
+    assert says_more(QuoteOption(title="10 % smaller all over, finish: oil", says=said)) == []
+    assert says_more(QuoteOption(title="A small one", says=said)) == said
 
 
 def test_a_quote_without_options_says_nothing_of_them(draft: Quote) -> None:
