@@ -43,7 +43,7 @@ class Quote(StudioOwned):
     The frozen fields hold copies, not references, so that no later change of design, shop or client reaches
     them: `sheet` is the piece sheet, `estimate` the whole answer, `drawing` the elevation as SVG,
     `letterhead` the studio and what it usually agrees, `addressee` the client and what is agreed of delivery (both
-    as services/freezing.py copies them), `species` a list of {key, name, botanical, protected_note}, `finish`
+    as services/freezing.py copies them), `species` a list of {key, name, botanical, origin, protected_note}, `finish`
     {name, coats} or empty. `terms` becomes the whole of the terms in words. Both papers are kept as bytes with their
     SHA-256.
     """

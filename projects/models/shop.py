@@ -25,6 +25,12 @@ class Wood(StudioOwned):
     )
     name = models.CharField(max_length=80)
     botanical = models.CharField("botanical name", max_length=120, blank=True)
+    origin = models.CharField(
+        "where it grew",
+        max_length=120,
+        blank=True,
+        help_text="As your dealer says it, such as Ohio; printed on papers behind the wood's name.",
+    )
     density = decimal_field(
         "density",
         digits=7,

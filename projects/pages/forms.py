@@ -66,7 +66,7 @@ class WoodForm(RecordForm):
     class Meta:
         model = Wood
         fields = (
-            *("name", "key", "botanical", "price_per_m3", "colour", "density", "active"),
+            *("name", "key", "botanical", "origin", "price_per_m3", "colour", "density", "active"),
             *("shrink_radial_pct", "shrink_tangential_pct", "source", "from_memory"),
             *(
                 "health_note",

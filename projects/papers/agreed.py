@@ -43,7 +43,8 @@ def _piece(context: dict[str, Any], option: QuoteOption | None) -> Iterator[str]
 
 
 def _wood(wood: dict[str, Any]) -> str:
-    return f"{wood['name']} ({wood['botanical']})" if wood.get("botanical") else str(wood["name"])
+    named = f"{wood['name']} ({wood['botanical']})" if wood.get("botanical") else str(wood["name"])
+    return f"{named} from {wood['origin']}" if wood.get("origin") else named
 
 
 def _money(context: dict[str, Any]) -> Iterator[str]:

@@ -1,10 +1,11 @@
 """What a quote or a paper freezes of studio, client and commission: copies that no later change reaches."""
 
+from collections.abc import Iterable
 from typing import Any
 
 from django.db.models import Model
 
-from projects.models import Client, Commission, PaperDefaults, Studio
+from projects.models import Client, Commission, PaperDefaults, Studio, Wood
 from projects.models.paper_terms import CommissionPapers
 
 LETTERHEAD = (
@@ -15,6 +16,7 @@ LETTERHEAD = (
 ADDRESSEE = (
     *("kind", "name", "contact", "address", "email", "phone", "legal_name", "tax_number", "tax_status"),
 )
+SPECIES = ("key", "name", "botanical", "origin", "protected_note")
 USUAL = tuple(
     field.name for field in PaperDefaults._meta.concrete_fields if field.name not in ("id", "studio")
 )
@@ -36,6 +38,11 @@ def frozen_addressee(commission: Commission) -> dict[str, Any]:
     studios, own = commission.studio.payment_days, client.payment_days
     agreed = _copied(commission, DELIVERY) | {"payment_days": studios if own is None else own}
     return _copied(client, ADDRESSEE) | {"delivery": agreed}
+
+
+def frozen_species(studio: Studio, keys: Iterable[str]) -> list[dict[str, Any]]:
+    """The woods of a piece as papers name them, by their names."""
+    return list(Wood.objects.for_studio(studio).filter(key__in=list(keys)).values(*SPECIES).order_by("name"))
 
 
 def _copied(row: Model, names: tuple[str, ...]) -> dict[str, Any]:

@@ -15,6 +15,7 @@ from projects.models.quote_life import MOST_OPTIONS
 from projects.options import Choice, Otherwise, otherwise
 from projects.services.commissions import commission_update
 from projects.services.designs import design_copy
+from projects.services.freezing import frozen_species
 from projects.services.saving import checked
 
 CHANGED = "The options were changed while the quote was being issued. Look at them, then issue it."
@@ -129,13 +130,12 @@ def _frozen(option: QuoteOption, commission: Commission) -> dict[str, Any]:
     data = other.sheet_data(commission=commission)
     _, estimate = estimate_data(data, studio=studio)
     finish = finish_of(other.design)
-    woods = Wood.objects.for_studio(studio).filter(key__in=list(estimate.wood))
     return {
         "says": differing(choice, studio=studio),
         "sheet": data,
         "estimate": as_json(estimate),
         "drawing": quote_drawing(estimate, studio=studio),
-        "species": list(woods.values("key", "name", "botanical", "protected_note").order_by("name")),
+        "species": frozen_species(studio, estimate.wood),
         "finish": {"name": finish.name, "coats": finish.coats} if finish else {},
     }
 

@@ -11,13 +11,13 @@ from django.utils import timezone
 from estimating.errors import InvalidSheet
 from projects.drawings import quote_drawing
 from projects.estimates import estimate_design, finish_of, sheet_data
-from projects.models import Commission, Quote, Studio, Wood
+from projects.models import Commission, Quote, Studio
 from projects.models.commissions import Stage
 from projects.models.quotes import QuoteState
 from projects.papers.clauses import settled_clauses
 from projects.papers.terms import in_full
 from projects.quote_state import accepted_quote
-from projects.services.freezing import frozen_addressee, frozen_letterhead
+from projects.services.freezing import frozen_addressee, frozen_letterhead, frozen_species
 from projects.services.quote_options import options_freeze, options_frozen
 from projects.services.saving import changed, checked
 
@@ -111,12 +111,7 @@ def _frozen(commission: Commission) -> dict[str, Any]:
         "letterhead": frozen_letterhead(studio),
         "addressee": frozen_addressee(commission),
         "finish": {"name": finish.name, "coats": finish.coats} if finish else {},
-        "species": list(
-            Wood.objects.for_studio(studio)
-            .filter(key__in=list(estimate.wood))
-            .values("key", "name", "botanical", "protected_note")
-            .order_by("name")
-        ),
+        "species": frozen_species(studio, estimate.wood),
     }
 
 

@@ -18,6 +18,7 @@ from tests.factories import (
     FormFactory,
     PartFactory,
 )
+from tests.projects.frozen import text_of
 
 pytestmark = pytest.mark.django_db
 
@@ -25,6 +26,7 @@ pytestmark = pytest.mark.django_db
 @pytest.fixture
 def issued(studio: Studio) -> Quote:
     """A gallery's quote for a pot of maple and walnut."""
+    shop.wood_update(wood=studio.woods.get(key="maple"), origin="Ohio")
     client = ClientFactory(studio=studio, name="Harbour Row", address="1 Quay Steps")
     commission = CommissionFactory(studio=studio, client=client, title="Pot for the window")
     return quotes.quote_issue(quote=quotes.quote_draft(commission=commission, message="As we said."))
@@ -37,9 +39,22 @@ def test_a_quote_holds_everything_it_shows(issued: Quote, studio: Studio) -> Non
     assert issued.letterhead["currency"] == "USD"
     assert (issued.addressee["name"], issued.addressee["address"]) == ("Harbour Row", "1 Quay Steps")
     assert issued.species == [
-        {"key": "walnut", "name": "black walnut", "botanical": "Juglans nigra", "protected_note": ""},
-        {"key": "maple", "name": "hard maple", "botanical": "Acer saccharum", "protected_note": ""},
+        {
+            "key": "walnut",
+            "name": "black walnut",
+            "botanical": "Juglans nigra",
+            "origin": "",
+            "protected_note": "",
+        },
+        {
+            "key": "maple",
+            "name": "hard maple",
+            "botanical": "Acer saccharum",
+            "origin": "Ohio",
+            "protected_note": "",
+        },
     ]
+    assert "hard maple (Acer saccharum) from Ohio" in text_of(bytes(issued.client_pdf))
     assert issued.drawing.lstrip().startswith("<svg")
     for pdf, kept in ((issued.trade_pdf, issued.trade_sha256), (issued.client_pdf, issued.client_sha256)):
         assert bytes(pdf).startswith(b"%PDF-")
