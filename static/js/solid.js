@@ -50,11 +50,11 @@ class Solid {
     asking.hidden = false;
     this.find("show").addEventListener("click", async () => {
       asking.hidden = true;
-      if (this.model) this.say("shown");
-      else await this.start();
+      await (this.stage ? this.load() : this.start());
       if (this.figure.dataset.state === "shown") this.canvas.focus();
     });
     this.find("back").addEventListener("click", () => {
+      this.asked += 1; // a model that is still on its way is overtaken
       this.say("still");
       asking.hidden = false;
       this.find("show").focus();
