@@ -92,6 +92,8 @@ def acceptances(commissions: Iterable[Commission], *related: str) -> dict[int, Q
     events = QuoteEvent.objects.filter(quote__commission__in=list(commissions), what__in=DECIDING)
     last: dict[int, QuoteEvent] = {}
     whose: Any = events.select_related(*related).annotate(commission_id=F("quote__commission"))
+    if "quote" in related:
+        whose = whose.defer(*(f"quote__{paper}" for paper in PRINTED))
     for event in whose.order_by("at", "pk"):
         last[event.quote_id] = event
     accepted: list[Any] = [event for event in last.values() if event.what == QuoteAct.ACCEPTED]
