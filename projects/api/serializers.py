@@ -34,7 +34,17 @@ class WoodSerializer(ServiceSerializer):
     class Meta:
         model = Wood
         fields = (
-            *("id", "key", "name", "botanical", "origin", "density", "colour", "price_per_m3", "shrink_radial_pct"),
+            *(
+                "id",
+                "key",
+                "name",
+                "botanical",
+                "origin",
+                "density",
+                "colour",
+                "price_per_m3",
+                "shrink_radial_pct",
+            ),
             *("shrink_tangential_pct", "health_note", "source", "from_memory", "active"),
             *("health_detail", "oily", "dust_stains", "fades", "protected_note", "traits_source"),
         )
