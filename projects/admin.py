@@ -268,7 +268,14 @@ class LetterAdmin(LookedAtOnly):
 # What belongs to a record of the log is looked at as it is.
 admin.site.register(
     [
-        *(models.Place, models.RecordChange, models.RecordCoat, models.RecordPhoto, models.RecordWood),
+        *(
+            models.Place,
+            models.RecordChange,
+            models.RecordCoat,
+            models.RecordDrawing,
+            models.RecordPhoto,
+            models.RecordWood,
+        ),
         *(models.RecordWords, models.SavedSearch, models.SerialScheme, models.TakenLine),
     ],
     LookedAtOnly,

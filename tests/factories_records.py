@@ -43,6 +43,16 @@ class RecordWoodFactory(DjangoModelFactory):
     share = Decimal("0.7")
 
 
+class RecordDrawingFactory(DjangoModelFactory):
+    """A drawing of one line."""
+
+    class Meta:
+        model = models.RecordDrawing
+
+    record = factory.SubFactory(RecordFactory)
+    svg = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 10 10"><path d="M0 0h10"/></svg>'
+
+
 class RecordCoatFactory(DjangoModelFactory):
     """A first coat."""
 
@@ -137,7 +147,8 @@ class SerialSchemeFactory(DjangoModelFactory):
 def one_of_everything(studio: models.Studio) -> models.PieceRecord:
     """A record of a commission with one row of each kind that belongs to the log."""
     record: models.PieceRecord = RecordFactory(studio=studio, commission=CommissionFactory(studio=studio))
-    for rows in (RecordWoodFactory, RecordCoatFactory, TakenLineFactory, PlaceFactory):
+    belongs = (RecordWoodFactory, RecordCoatFactory, RecordDrawingFactory, TakenLineFactory, PlaceFactory)
+    for rows in belongs:
         rows(record=record)
     for rows in (RecordChangeFactory, RecordWordsFactory):
         rows(record=record)

@@ -208,6 +208,22 @@ class RecordWood(StudioOwned):
         return self.name
 
 
+class RecordDrawing(StudioOwned):
+    """A piece as it was drawn when it was written into the log, as SVG: what stands for it while it has no photo."""
+
+    studio_path = "record__studio"
+
+    record = models.OneToOneField(PieceRecord, models.CASCADE, related_name="drawing")
+    svg = models.TextField()
+
+    class Meta:
+        ordering = ["record"]
+        constraints = [named("record_drawing", "svg")]
+
+    def __str__(self) -> str:
+        return f"drawing of {self.record}"
+
+
 class RecordCoat(StudioOwned):
     """A coat of finish on a piece, and when it was put on."""
 

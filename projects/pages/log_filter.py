@@ -5,10 +5,10 @@ from typing import Any
 from urllib.parse import urlencode
 
 from django import forms
-from django.db.models import F, Prefetch, QuerySet
+from django.db.models import Exists, F, OuterRef, Prefetch, QuerySet
 from django.http import QueryDict
 
-from projects.models import PieceRecord, RecordPhoto, RecordWood, Studio
+from projects.models import PieceRecord, RecordDrawing, RecordPhoto, RecordWood, Studio
 from projects.models.records import FIRST_YEAR, LAST_YEAR, PlaceKind
 from projects.pages.fields import LengthField, MoneyField
 from projects.record_search import search
@@ -123,6 +123,14 @@ def asked(data: QueryDict, studio: Studio) -> Asked:
 
 
 def with_pictures(records: QuerySet[PieceRecord]) -> QuerySet[PieceRecord]:
-    """Records with their woods and the photo that stands for each, in two queries more however many there are."""
+    """Records with their woods and the photo that stands for each, in two queries more however many there are.
+
+    `is_drawn` says whether there is a drawing for one without a photo.
+    """
     chosen = RecordPhoto.objects.filter(chosen=True)
-    return records.defer(*LONG).prefetch_related("woods", Prefetch("photos", chosen, to_attr="chosen_photos"))
+    drawn = Exists(RecordDrawing.objects.filter(record=OuterRef("pk")))
+    return (
+        records.annotate(is_drawn=drawn)
+        .defer(*LONG)
+        .prefetch_related("woods", Prefetch("photos", chosen, to_attr="chosen_photos"))
+    )

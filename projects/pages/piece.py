@@ -11,7 +11,7 @@ from django.shortcuts import redirect, render
 from django.urls import URLPattern, path
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from projects.models import Commission, PieceRecord, Place, RecordChange, TakenLine
+from projects.models import Commission, PieceRecord, Place, RecordChange, RecordDrawing, TakenLine
 from projects.models.photos import PhotoKind
 from projects.models.studio import MemberRole
 from projects.pages.access import StudioRequest, in_studio, own
@@ -50,6 +50,7 @@ def _piece_page(
         "section": "log",
         "piece": record,
         "chosen": next((photo for photo in shown if photo.chosen), None),
+        "drawn": RecordDrawing.objects.filter(record=record).exists(),
         "others": [photo for photo in shown if not photo.chosen],
         "process": [photo for photo in photos if photo.kind == PhotoKind.PROCESS],
         "places": [(place, place.pk in gone) for place in reversed(places) if not place.takes_back_id],

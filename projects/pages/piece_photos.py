@@ -9,7 +9,7 @@ from django.shortcuts import redirect, render
 from django.urls import URLPattern, path
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from projects.models import PieceRecord, RecordPhoto
+from projects.models import PieceRecord, RecordDrawing, RecordPhoto
 from projects.models.photos import PhotoKind
 from projects.pages.access import StudioRequest, in_studio, own
 from projects.services import record_photos
@@ -125,6 +125,22 @@ def photo_original(request: StudioRequest, pk: int) -> HttpResponse:
     return HttpResponse(_content(row.original), content_type="application/octet-stream", headers=headers)
 
 
+@in_studio
+@require_GET
+def drawing(request: StudioRequest, pk: int) -> HttpResponse:
+    """A piece as it was drawn when it was written into the log."""
+    row = RecordDrawing.objects.filter(record=own(PieceRecord, request, pk)).first()
+    if row is None:
+        raise Http404
+    headers = {
+        **LOCKED,
+        "Content-Security-Policy": "default-src 'none'; style-src 'unsafe-inline'; sandbox",
+        "Content-Disposition": f'inline; filename="piece-{pk}.svg"',
+        "Cache-Control": "private, max-age=604800",
+    }
+    return HttpResponse(row.svg, content_type="image/svg+xml", headers=headers)
+
+
 def _content(file: Any) -> bytes:
     if not file:
         raise Http404
@@ -138,6 +154,7 @@ def _content(file: Any) -> bytes:
 
 urlpatterns: list[URLPattern] = [
     path("log/<int:pk>/photos/", photos, name="piece_photos"),
+    path("log/<int:pk>/drawing.svg", drawing, name="piece_drawing"),
     path("log/photos/<int:pk>/original/", photo_original, name="photo_original"),
     path("log/photos/<int:pk>/do/<slug:act>/", photo_act, name="photo_act"),
     path("log/photos/<int:pk>/<slug:size>.jpg", photo, name="piece_photo"),

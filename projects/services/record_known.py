@@ -9,6 +9,7 @@ from typing import Any
 from django.utils import timezone
 
 from estimating.errors import InvalidSheet
+from projects.drawings import quote_drawing
 from projects.estimates import estimate_design, finish_of
 from projects.models import AsBuilt, BenchStep, BoardEvent, Commission, Mishap, StepNote, Wood
 from projects.models.bench import StepState
@@ -33,13 +34,14 @@ class Known:
     values: dict[str, Any]
     woods: list[dict[str, Any]]
     coats: list[dict[str, Any]]
+    drawing: str = ""
     lines: list[Line] = field(default_factory=list)
     copies: dict[str, list[dict[str, Any]]] = field(default_factory=dict)
 
 
 def known_of(commission: Commission, *, piece: int) -> Known:
     """All that is known of one piece of a commission. Takes a second or two where no quote froze its estimate."""
-    estimate = estimate_of(commission)
+    estimate, drawing = drawn_of(commission)
     copies = copies_of(commission, piece=piece)
     return Known(
         values={
@@ -52,6 +54,7 @@ def known_of(commission: Commission, *, piece: int) -> Known:
         },
         woods=_woods(estimate, commission),
         coats=_coats(commission),
+        drawing=drawing,
         lines=lines_of(commission, estimate),
         copies=copies,
     )
@@ -64,20 +67,26 @@ def pieces_of(commission: Commission) -> int:
 
 def estimate_of(commission: Commission) -> Mapping[str, Any]:
     """The answer that was agreed to; else that of the last quote, else of the design as it is; empty where none is."""
+    return drawn_of(commission)[0]
+
+
+def drawn_of(commission: Commission) -> tuple[Mapping[str, Any], str]:
+    """The answer of `estimate_of` and the drawing that goes with it, as SVG."""
     if accepted := accepted_quote(commission):
-        return agreed_estimate(accepted[1])
+        return agreed_estimate(accepted[1]), (accepted[1].option or accepted[0]).drawing
     issued = commission.quotes.filter(state=QuoteState.ISSUED).defer(*PRINTED).order_by("-issued_at")
     if quote := issued.first():
-        return dict(quote.estimate)
+        return dict(quote.estimate), quote.drawing
     if commission.design is None:
-        return {}
+        return {}, ""
     # Imported here since it brings the arithmetic, which a page that only shows a record does without.
     from estimating.answer import as_json
 
     try:
-        return as_json(estimate_design(commission.design, commission=commission)[1])
+        estimate = estimate_design(commission.design, commission=commission)[1]
     except InvalidSheet:
-        return {}  # the design's own page says so, and why
+        return {}, ""  # the design's own page says so, and why
+    return as_json(estimate), quote_drawing(estimate, studio=commission.studio)
 
 
 def _designed(estimate: Mapping[str, Any]) -> dict[str, Any]:

@@ -17,6 +17,7 @@ from projects.models import (
     PieceRecord,
     RecordChange,
     RecordCoat,
+    RecordDrawing,
     RecordWood,
     SavedSearch,
     Studio,
@@ -108,6 +109,8 @@ def _drafted(record: PieceRecord, known: Known) -> None:
         checked(RecordWood(record=record, position=position, **wood))
     for position, coat in enumerate(known.coats, start=1):
         checked(RecordCoat(record=record, position=position, **coat))
+    if known.drawing:
+        checked(RecordDrawing(record=record, svg=known.drawing))
     lines_kept(record, known.lines)
 
 

@@ -15,7 +15,7 @@ from PIL import Image
 from projects.models import PieceRecord, RecordPhoto, SerialScheme, Studio
 from projects.services import records
 from tests.factories import CommissionFactory, HoursEntryFactory, MemberFactory
-from tests.factories_records import RecordFactory, TakenLineFactory
+from tests.factories_records import RecordDrawingFactory, RecordFactory, TakenLineFactory
 
 pytestmark = pytest.mark.django_db
 EVIL = "<script>alert(1)</script>"
@@ -68,6 +68,24 @@ def test_a_finished_commission_is_written_into_the_log_by_one_press(
         .split('id="record"')[1]
         .split("</section>")[0]
     )
+
+
+def test_the_drawing_stands_for_a_piece_until_it_has_a_photo(
+    as_alice: Browser, as_charlie: Browser, record: PieceRecord
+) -> None:
+    address = f"/log/{record.pk}/drawing.svg"
+    assert as_alice.get(address).status_code == 404
+    assert address not in as_alice.get("/log/").content.decode()
+    drawing = RecordDrawingFactory(record=record)
+    shown = as_alice.get(address)
+    assert (shown.content.decode(), shown["Content-Type"]) == (drawing.svg, "image/svg+xml")
+    assert "sandbox" in shown["Content-Security-Policy"]
+    assert as_charlie.get(address).status_code == 404
+    for page in ("/log/", f"/log/{record.pk}/"):
+        assert address in as_alice.get(page).content.decode(), page
+    as_alice.post(f"/log/{record.pk}/photos/", {"photos": [photo()]})
+    for page in ("/log/", f"/log/{record.pk}/"):
+        assert address not in as_alice.get(page).content.decode(), page
 
 
 def test_a_commission_that_is_not_finished_is_not(

@@ -73,6 +73,8 @@ def test_a_record_is_drafted_from_all_that_is_known(job: Commission) -> None:
     assert record.as_built_words == "body, after glue-up 2: height 39.6 mm"
     assert "Epoxy, mixed on" in record.adhesive_words
     assert "it slipped" in record.failures
+    assert record.drawing.svg.lstrip().startswith("<svg")
+    assert "Reed pot" in record.drawing.svg  # its title is the drawing's text alternative
     assert "clamp too tight" in record.failures
     coats = list(record.coats.values_list("name", "put_on"))
     assert coats[0] == ("Varnish", datetime.date(2026, 3, 8))
