@@ -13,7 +13,7 @@ from django.views.decorators.http import require_GET, require_POST
 
 from projects.models import PieceRecord, SavedSearch, Studio
 from projects.models.records import PlaceKind
-from projects.pages import log_files, piece, piece_photos
+from projects.pages import log_files, piece, piece_papers, piece_photos
 from projects.pages.access import StudioRequest, in_studio, own
 from projects.pages.log_filter import Asked, asked, with_pictures
 from projects.services import records
@@ -98,4 +98,5 @@ urlpatterns: list[URLPattern] = [
     path("log/searches/<int:pk>/take-out/", search_delete, name="search_delete"),
     *piece.urlpatterns,
     *piece_photos.urlpatterns,
+    *piece_papers.urlpatterns,
 ]
