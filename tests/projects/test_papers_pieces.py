@@ -1,5 +1,6 @@
 """Papers of finished pieces as printed: what they say, that they are tagged, the same bytes for the same record."""
 
+import datetime
 import io
 from pathlib import Path
 from typing import Any
@@ -10,6 +11,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from PIL import Image
 
 from projects.models import PieceRecord, Studio
+from projects.papers.catalogue import catalogue_pdf
 from projects.papers.certificate import certificate_context, certificate_pdf
 from projects.papers.printing import elements
 from projects.services import record_photos
@@ -137,3 +139,48 @@ def test_a_certificate_says_whether_there_are_others(
     job = CommissionFactory(studio=studio, **{"quantity": 1, **values})
     record = a_piece(studio, commission=job)
     assert certificate_context(record, letterhead=frozen_letterhead(studio))["edition"] == said
+
+
+def catalogued(records: list[PieceRecord], *, with_prices: bool = True, a_page: int = 3) -> bytes:
+    return catalogue_pdf(
+        records,
+        letterhead=frozen_letterhead(records[0].studio),
+        title="Autumn show",
+        with_prices=with_prices,
+        a_page=a_page,
+        on=datetime.date(2027, 3, 3),
+    )
+
+
+def test_a_catalogue_lists_its_pieces_then_shows_them_whole(studio: Studio) -> None:
+    records = [a_piece(studio, serial=f"KH-{number}", title=f"Bowl no. {number}") for number in range(7)]
+    records[1].place = "sold"
+    records[2].price = None
+    for record in records[:6]:
+        RecordDrawingFactory(record=record)
+    printed = catalogued(records)
+    first, *others = pages_of(printed)
+    assert "Autumn show" in first
+    assert "3 March 2027" in first
+    assert all(record.title in first for record in records)
+    # Three a page, and the one without a picture by itself below what it says.
+    shown = [[record.title for record in records if record.title in page] for page in others]
+    assert [len(titles) for titles in shown] == [3, 3, 1]
+    for page in others:
+        assert page.count("Number KH-") == page.count("Price ") == page.count("Woods black walnut")
+    assert "Price sold" in others[0]
+    assert "Price on request" in others[0]
+    assert "$480.00" in first
+    check_accessible(printed, title="Catalogue: Autumn show", figures=6)
+    assert catalogued(records) == printed
+
+
+def test_a_catalogue_without_prices_names_none(studio: Studio) -> None:
+    record = a_piece(studio, title=f"{EVIL} {'long ' * 40}"[:160])
+    printed = catalogued([record], with_prices=False, a_page=2)
+    text = text_of(printed)
+    assert EVIL in text
+    assert "480" not in text
+    assert "Price" not in text
+    assert "dollar" not in text
+    assert len(pages_of(printed)) == 1
