@@ -8,7 +8,7 @@ from decimal import Decimal
 from typing import Any
 
 from estimating.price.money import round_money
-from projects.models import ChangeOrder, Commission, IssuedPaper, Payment, Quote, QuoteOption
+from projects.models import ChangeOrder, Commission, IssuedPaper, Payment, Quote, QuoteEvent, QuoteOption
 from projects.models.agreements import Answer
 from projects.models.issued import ASKS_FOR_MONEY, PaperKind, PaymentWay
 from projects.owed import AT_COST as AT_COST
@@ -184,17 +184,28 @@ FIGURES = ("estimate__price", "estimate__money", "sheet__pricing")
 
 def _accepted(commissions: Iterable[Commission]) -> dict[int, tuple[Quote, Owed]]:
     """The quotes that stand accepted, each with what is owed by it or by the option that was chosen."""
+    return {
+        key: (quote, owed(figures, figures["pricing"]))
+        for key, (_, quote, figures) in accepted_figures(commissions).items()
+    }
+
+
+def accepted_figures(
+    commissions: Iterable[Commission],
+) -> dict[int, tuple[QuoteEvent, Quote, dict[str, Any]]]:
+    """The acceptances that stand, by the commission's key, each with its quote and frozen price, money and pricing."""
     events = acceptances(commissions)
     options = QuoteOption.objects.filter(pk__in=[event.option_id for event in events.values()])
     chosen = {row["pk"]: row for row in options.values("pk", *FIGURES)}
     quotes = Quote.objects.filter(pk__in=[event.quote_id for event in events.values()])
     drawn = {row["pk"]: row for row in quotes.values("pk", *FIGURES)}
     known = {quote.pk: quote for quote in quotes.only("number", "revision", "commission_id")}
-    found: dict[int, tuple[Quote, Owed]] = {}
+    found: dict[int, tuple[QuoteEvent, Quote, dict[str, Any]]] = {}
     for key, event in events.items():
         row = chosen[event.option_id] if event.option_id else drawn[event.quote_id]
         price, money, pricing = (row[name] for name in FIGURES)
-        found[key] = (known[event.quote_id], owed({"price": price, "money": money}, pricing or {}))
+        figures = {"price": price, "money": money, "pricing": pricing or {}}
+        found[key] = (event, known[event.quote_id], figures)
     return found
 
 

@@ -44,6 +44,7 @@ from projects.pages import (
     to_buy,
     weather,
     woods_used,
+    year,
 )
 
 urlpatterns = [
@@ -81,6 +82,7 @@ urlpatterns = [
     *woods_used.urlpatterns,
     *options.urlpatterns,
     *payments.urlpatterns,
+    *year.urlpatterns,
     *solid_draft.urlpatterns,
     *redraw.urlpatterns,
     *chart_image.urlpatterns,
