@@ -38,7 +38,7 @@ def subjects(estimate: "Estimate", *, part: int | None = None) -> "Sequence[Subj
     return (subject_of(shapes[part], colours=colours, laminates=laminates, shop=shop),)
 
 
-def quote_drawing(estimate: "Estimate", *, studio: Studio) -> str:
+def quote_drawing(estimate: "Estimate", *, studio: Studio, prefix: str = "dw") -> str:
     """The drawing of a quote, as SVG: left half as turned, right half in section, without the maker's blanks."""
     # Imported here since drawing brings the arithmetic in.
     from estimating.picture.drawing import draw_piece
@@ -46,7 +46,12 @@ def quote_drawing(estimate: "Estimate", *, studio: Studio) -> str:
     title = estimate.sheet.title
     # Figures a little larger than on a page: the drawing takes half the width of the paper.
     return draw_piece(
-        **drawn(estimate, studio=studio), title=title, with_blanks=False, with_bands=False, text=3.2
+        **drawn(estimate, studio=studio),
+        title=title,
+        with_blanks=False,
+        with_bands=False,
+        text=3.2,
+        prefix=prefix,
     )
 
 

@@ -1,6 +1,6 @@
 """A commission's piece as it is and otherwise: other woods, sizes, finishes and numbers, each estimated anew."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from copy import copy
 from dataclasses import dataclass
 from decimal import Decimal
@@ -74,21 +74,22 @@ def otherwise(design: models.Design, choice: Choice, *, commission: models.Commi
 
     Errors: estimating.errors.InvalidInput for what is no option; InvalidSheet where the design cannot be read.
     """
-    other, parts = copy(design), [_copied(one) for one in parts_of(design)]
+    other, parts = copy(design), [copied(one) for one in parts_of(design)]
     if choice.size != 1.0:
-        _scale(parts, choice.size, sheet_data(design, commission=commission), studio=design.studio)
+        scale(parts, choice.size, sheet_data(design, commission=commission), studio=design.studio)
     if choice.wood:
-        _swap(other, parts, wood=choice.wood, by=choice.by)
+        swap(other, parts, by={choice.wood: choice.by})
     if choice.finish is not None:
         other.finish = choice.finish
     return Otherwise(other, parts, choice.quantity)
 
 
-def _copied(one: PartRecords) -> PartRecords:
+def copied(one: PartRecords) -> PartRecords:
+    """A part's records, to be changed and not saved."""
     return PartRecords(copy(one.part), copy(one.form), [copy(band) for band in one.bands])
 
 
-def _scale(parts: list[PartRecords], factor: float, data: dict[str, Any], *, studio: models.Studio) -> None:
+def scale(parts: list[PartRecords], factor: float, data: dict[str, Any], *, studio: models.Studio) -> None:
     """Set the records' lengths to those of the scaled sheet, which knows what grows and what stays."""
     from estimating.options import scale_part
     from estimating.sheet import read_sheet
@@ -110,11 +111,11 @@ def _scale(parts: list[PartRecords], factor: float, data: dict[str, Any], *, stu
                 band.bore = _length(scaled_band.bore)
 
 
-def _swap(design: models.Design, parts: list[PartRecords], *, wood: str, by: str) -> None:
-    """Put a wood in another's place wherever its key stands: bands, charts, plugs and the strips of laminates."""
+def swap(design: models.Design, parts: list[PartRecords], *, by: Mapping[str, str]) -> None:
+    """Put woods in others' places, all at once, wherever a key stands: bands, charts, plugs, strips of laminates."""
 
     def other(key: str) -> str:
-        return by if key == wood else key
+        return by.get(key, key)
 
     for band in (band for one in parts for band in one.bands):
         band.woods, band.plug = [other(key) for key in band.woods], other(band.plug)

@@ -3,11 +3,12 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from typing import Any, Literal
+from typing import Any
 
 from django.core.files.uploadedfile import UploadedFile
 
 from estimating.errors import InvalidInput
+from projects.again import CHANGES
 from projects.models import Studio
 from projects.models.bands import Made
 from projects.models.parts import Curve, Held, InsideKind
@@ -275,13 +276,6 @@ def _curve(points: Sequence[Sequence[Any]], *, smooth: bool) -> Any:
     if not smooth:
         return straight_curve(heights, radii)
     return mixed_curve(heights, radii, np.array([len(point) > 2 for point in points]))
-
-
-CHANGES: dict[str, Literal["thickness", "nothing"]] = {
-    Made.STAVES: "thickness",
-    Made.SOLID: "thickness",
-    Made.VENEER: "nothing",
-}
 
 
 def _refitted(part: PartText, piece: Stacked, target: float, length: Callable[[Any], str]) -> list[BandText]:

@@ -3,6 +3,7 @@
 from django.urls import path
 
 from projects.pages import (
+    again,
     agreements,
     archive,
     bench,
@@ -100,6 +101,7 @@ urlpatterns = [
     *log.urlpatterns,
     *client.urlpatterns,
     *client_agreements.urlpatterns,
+    *again.urlpatterns,
     *agreements.urlpatterns,
     *life.urlpatterns,
     *quote_options.urlpatterns,
