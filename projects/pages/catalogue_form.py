@@ -2,6 +2,9 @@
 
 from django import forms
 
+MOST_PIECES = 100
+"""As many as are printed while somebody waits."""
+
 A_PAGE = [("2", "two pieces a page"), ("3", "three pieces a page")]
 
 

@@ -5,14 +5,14 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import redirect
 from django.urls import URLPattern, path, reverse
 from django.utils import timezone
-from django.utils.text import slugify
 from django.views.decorators.http import require_GET
 
 from projects.models import PieceRecord
+from projects.pages import consignment
 from projects.pages.access import StudioRequest, in_studio, own
-from projects.pages.catalogue_form import CatalogueForm
+from projects.pages.catalogue_form import MOST_PIECES, CatalogueForm
 from projects.pages.log_filter import SORTS, asked
-from projects.papers.of_piece import MOST_PIECES
+from projects.pages.paper_files import pdf_file
 from projects.services.freezing import frozen_letterhead
 
 _LONGEST_KEY = 18
@@ -27,7 +27,7 @@ def certificate(request: StudioRequest, pk: int) -> HttpResponse:
 
     record = own(PieceRecord, request, pk, "commission__design")
     printed = certificate_pdf(record, letterhead=frozen_letterhead(request.studio))
-    return _handed_out(printed, name=f"certificate {record.serial}")
+    return pdf_file(printed, name=f"certificate {record.serial}")
 
 
 @in_studio
@@ -36,7 +36,7 @@ def catalogue(request: StudioRequest) -> HttpResponse:
     """A catalogue of the pieces ticked in the table, or of all that it shows; what is wrong is said beside it."""
     form = CatalogueForm(request.GET)
     pieces = _chosen(request)
-    refused = [words for errors in form.errors.values() for words in errors]
+    refused = [str(words) for errors in form.errors.values() for words in errors]
     if not pieces:
         refused.append("Tick the pieces first, or take all that are shown.")
     elif len(pieces) > MOST_PIECES:
@@ -55,7 +55,7 @@ def catalogue(request: StudioRequest) -> HttpResponse:
         a_page=int(form.cleaned_data["a_page"]),
         on=timezone.localdate(),
     )
-    return _handed_out(printed, name=f"catalogue {title}")
+    return pdf_file(printed, name=f"catalogue {title}")
 
 
 def _chosen(request: StudioRequest) -> list[PieceRecord]:
@@ -77,19 +77,8 @@ def _chosen(request: StudioRequest) -> list[PieceRecord]:
     return list(records.prefetch_related("woods", "coats")[: MOST_PIECES + 1])
 
 
-def _handed_out(printed: bytes, *, name: str) -> HttpResponse:
-    return HttpResponse(
-        printed,
-        content_type="application/pdf",
-        headers={
-            "Content-Disposition": f'inline; filename="{slugify(name)}.pdf"',
-            "X-Content-Type-Options": "nosniff",
-            "Cache-Control": "private, no-cache",
-        },
-    )
-
-
 urlpatterns: list[URLPattern] = [
     path("log/<int:pk>/certificate.pdf", certificate, name="piece_certificate"),
     path("log/catalogue.pdf", catalogue, name="catalogue"),
+    *consignment.urlpatterns,
 ]

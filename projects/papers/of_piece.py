@@ -21,9 +21,6 @@ CERTIFICATE_PX = 1700
 """Longest side of a picture across the page: 300 to the inch at 144 mm."""
 LIST_PX = 1000
 
-MOST_PIECES = 100
-"""As many as are printed on one paper while somebody waits."""
-
 _JPEG_QUALITY = 88
 _UNREADABLE = (OSError, SyntaxError, ValueError, TypeError, EOFError)
 
