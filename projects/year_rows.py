@@ -193,7 +193,7 @@ def open_of(studio: Studio, *, today: datetime.date) -> tuple[list[Open], int]:
     pieces = PieceRecord.objects.for_studio(studio).filter(commission__isnull=False).order_by()
     for commission, place in pieces.values_list("commission", "place"):
         places[commission].add(place)
-    standing = statements(jobs, today=today)
+    standing, agreed = statements(jobs, today=today), accepted_figures(jobs)
     found, foreign = [], 0
     for job in jobs:
         stands = standing[job.pk]
@@ -202,8 +202,11 @@ def open_of(studio: Studio, *, today: datetime.date) -> tuple[list[Open], int]:
         if stands.currency != studio.currency:
             foreign += 1
             continue
-        where = places[job.pk]
-        is_out = PlaceKind.CONSIGNED in where and PlaceKind.SOLD not in where
+        figures = agreed[job.pk][2] if job.pk in agreed else None
+        on_sale = PlaceKind.CONSIGNED in places[job.pk] or (
+            figures is not None and is_consigned(figures, figures["pricing"])
+        )
+        is_out = on_sale and PlaceKind.SOLD not in places[job.pk]
         found.append(Open((job.client.pk, job.client.name), stands.balance, stands.overdue, is_out))
     return found, foreign
 

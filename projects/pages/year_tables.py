@@ -175,7 +175,11 @@ def unpaid_table(rows: Sequence[Unpaid], *, currency: str) -> Table:
                 count(row.jobs),
                 coins(row.sold, currency, why),
                 coins(row.overdue, currency, "Asked for, and its day has passed; of all that is open."),
-                coins(row.out, currency, "Of commissions whose pieces are on consignment, none sold yet."),
+                coins(
+                    row.out,
+                    currency,
+                    "Of commissions on consignment, none of whose pieces the log says is sold.",
+                ),
             ),
         )
 

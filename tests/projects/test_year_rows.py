@@ -11,17 +11,17 @@ from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
 from projects import year_rows as rows
-from projects.models import BoardEvent, Commission, Studio
+from projects.models import BoardEvent, Commission, Quote, Studio
 from projects.pages.year_figures import Asked, figures
 from projects.services import rack
 from projects.services.payments import payment_strike
 from projects.services.rack import Offcut
 from projects.year import earned
 from projects.year_stock import stock
-from tests.factories import BoardFactory, ClientFactory, CommissionFactory, HoursEntryFactory
-from tests.factories_papers import ChangeOrderFactory, PaymentFactory
+from tests.factories import BoardFactory, ClientFactory, CommissionFactory, HoursEntryFactory, QuoteFactory
+from tests.factories_papers import ChangeOrderFactory, PaymentFactory, QuoteEventFactory
 from tests.factories_records import PlaceFactory, RecordFactory, TakenLineFactory
-from tests.projects.owing import accepted
+from tests.projects.owing import ESTIMATE, SHEET, SIGNED, accepted
 
 pytestmark = pytest.mark.django_db
 JUNE = datetime.date(2025, 6, 30)
@@ -34,6 +34,18 @@ def noon(day: datetime.date) -> datetime.datetime:
 def happened(day: datetime.date, **which: Any) -> None:
     """Date history that is written as of now, which nothing but a test may do."""
     QuerySet.update(BoardEvent.objects.filter(**which), at=noon(day))
+
+
+def consigned(studio: Studio, mode: str = "consignment") -> Quote:
+    """A quote accepted in June 2025 of 1,000 before tax, of which a gallery has 400."""
+    price = {**ESTIMATE["price"], "gallery_share": "400.00"}
+    terms = {"pricing": {**SHEET["pricing"], "gallery_share": 0.4, "gallery_mode": mode}}
+    quote: Quote = QuoteFactory(
+        commission__studio=studio, estimate={"price": price}, sheet=terms, state="issued", number="2027-009",
+        revision="A", issued_at=noon(JUNE), valid_until=JUNE,
+    )  # fmt: skip
+    QuoteEventFactory(quote=quote, what="accepted", at=noon(JUNE), **SIGNED)
+    return quote
 
 
 @pytest.fixture
@@ -113,6 +125,38 @@ def test_a_gallery_owes_what_is_open_and_a_piece_that_is_out_is_not_sold(
     record.save()
     found, _ = rows.open_of(euro, today=today)
     assert {row.balance: row.is_out for row in found} == {Decimal(600): True, Decimal(1200): False}
+
+
+def test_on_consignment_a_piece_is_sold_once_the_log_says_so(euro: Studio) -> None:
+    # Of 1,000 the gallery keeps 400, and pays 600 and a fifth of tax once it sold the piece.
+    quote = consigned(euro)
+    today = timezone.localdate()
+    (waits,), _ = rows.open_of(euro, today=today)
+    assert (waits.balance, waits.is_out) == (720, True)
+    RecordFactory(studio=euro, commission=quote.commission, place="sold")
+    (sold,), _ = rows.open_of(euro, today=today)
+    assert (sold.balance, sold.is_out) == (720, False)
+
+
+@pytest.mark.parametrize(
+    ("mode", "received", "kept", "share", "from_base"),
+    [
+        # 720 come in: 120 are tax, and the gallery kept the 400 that belong to 600.
+        ("consignment", 720, 600, 400, False),
+        # The whole of 1,200 comes in: 200 are tax, and 400 of the 1,000 go on to the gallery.
+        ("commission", 1200, 600, 400, True),
+        # It bought: what it paid is a sale, and no share is the studio's expense.
+        ("purchase", 1200, 1000, 0, False),
+    ],
+)
+def test_how_a_gallery_deals_says_whose_the_share_is(
+    euro: Studio, mode: str, received: int, kept: int, share: int, from_base: bool
+) -> None:
+    quote = consigned(euro, mode=mode)
+    PaymentFactory(commission=quote.commission, amount=received, paid_on=JUNE)
+    (row,) = rows.jobs_of(euro, 2025)
+    whole = earned([row], words="", currency="EUR")
+    assert (whole.earned, whole.share, row.from_base) == (kept, share, from_base)
 
 
 def test_woods_and_stock_follow_the_rack_s_history(euro: Studio, job: Commission) -> None:
