@@ -20,7 +20,7 @@ PAGES = [
     *("/designs/", "/designs/new/", "/designs/{design}/estimate/", "/designs/{design}/cut/"),
     *("/clients/", "/clients/new/", "/rack/", "/rack/new/", "/rack/woods/", "/rack/woods/new/"),
     *("/sawing/", "/sawing/new/", "/sawing/new/?job={job}"),
-    *("/hours/", "/hours/import/", "/money/", "/jobs/{job}/payments/new/", "/jobs/{job}/statement/"),
+    *("/hours/", "/hours/import/", "/money/", "/year/", "/jobs/{job}/payments/new/", "/jobs/{job}/statement/"),
     *("/log/", "/log/table/", "/log/new/", "/log/import/", "/studio/serial-numbers/"),
     *("/bench/", "/calendar/", "/calendar/feed/", "/jobs/{job}/calendar/", "/shop/bench-hours/"),
     *("/shop/", "/shop/settings/", "/shop/prices/", "/shop/rates/", "/shop/rates/new/", "/shop/rates/yours/"),
