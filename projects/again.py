@@ -45,12 +45,16 @@ class Then:
 
 @dataclass(frozen=True, slots=True)
 class Start:
-    """What is made again: `design` with its parts, saved or read from a frozen sheet; `words` say which it is."""
+    """What is made again: `design` with its parts, saved or read from a frozen sheet; `words` say which it is.
+
+    `origin` is the saved design that it was frozen from, where that is known.
+    """
 
     design: models.Design
     parts: Sequence[PartRecords]
     then: Then | None
     words: str
+    origin: models.Design | None = None
 
     @property
     def woods(self) -> list[str]:
@@ -124,7 +128,7 @@ def starts_of_piece(record: models.PieceRecord) -> dict[str, Start]:
     starts: dict[str, Start] = {}
     if job is not None and (agreed := agreed_piece(job)) is not None:
         design, parts = design_from_sheet(agreed.sheet, studio=record.studio, title=record.title)
-        starts["agreed"] = Start(design, parts, then, agreed.words)
+        starts["agreed"] = Start(design, parts, then, agreed.words, record.design or job.design)
     if record.design is not None:
         now = Start(record.design, parts_of(record.design), then, "the design as it is now")
         if "agreed" in starts and _mark(starts["agreed"]) == _mark(now):

@@ -7,7 +7,7 @@ from typing import Any
 from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q
 
 from projects.models.adhesives import Adhesive
 from projects.models.fields import within
@@ -97,6 +97,16 @@ class Design(StudioOwned):
     )
     note = models.TextField(blank=True)
     is_template = models.BooleanField("template", default=False, help_text="Kept to be used again.")
+    # Set when it is made and never by an edit, so that no design can come to stand above itself.
+    grown_from = models.ForeignKey(
+        "self",
+        models.SET_NULL,
+        null=True,
+        blank=True,
+        editable=False,
+        related_name="grown",
+        help_text="The design it was copied or made again from.",
+    )
     # Counts the times it was saved. A page sends back the number it was opened with, so that of two people
     # editing at once the second is told instead of silently undoing the first.
     revision = models.PositiveIntegerField(default=1, editable=False)
@@ -112,17 +122,33 @@ class Design(StudioOwned):
                 violation_error_message="A design needs a title.",
             ),
             within("design", "quantity", low=1, high=1000),
+            models.CheckConstraint(
+                name="design_not_grown_from_itself",
+                condition=Q(grown_from__isnull=True) | ~Q(grown_from=F("id")),
+                violation_error_message="A design cannot come from itself.",
+            ),
         ]
 
     def __str__(self) -> str:
         return self.title
 
     def clean(self) -> None:
-        """Refuse another studio's adhesive or finish."""
-        for field in ("adhesive", "finish"):
+        """Refuse another studio's adhesive, finish or design, and a family that goes round in a ring."""
+        for field in ("adhesive", "finish", "grown_from"):
             chosen = getattr(self, field)
             if chosen is not None and chosen.studio_id != self.studio_id:
-                raise ValidationError({field: f"Choose a {field} of this studio."})
+                raise ValidationError(
+                    {field: f"Choose a {field.replace('grown_from', 'design')} of this studio."}
+                )
+        self._refuse_ring()
+
+    def _refuse_ring(self) -> None:
+        above, seen = self.grown_from_id, set[int]()
+        while self.pk and above and above not in seen:
+            if above == self.pk:
+                raise ValidationError({"grown_from": "This design came from the other."})
+            seen.add(above)
+            above = Design.objects.filter(pk=above).values_list("grown_from", flat=True).first()
 
     @property
     def laminated_woods(self) -> set[str]:

@@ -11,6 +11,7 @@ from django.utils import timezone
 
 from estimating.errors import InvalidSheet
 from projects.estimates import estimate_design
+from projects.family import family_of
 from projects.models import Commission, Design, Wood
 from projects.models.bands import Bored, Made, Match
 from projects.models.designs import LaminateKind
@@ -76,7 +77,8 @@ def answer(request: StudioRequest, design: Design, *, job: Commission | None) ->
     if request.method == "GET":
         board = Board(design, job, saved(design, studio=request.studio))
         _work_out(board, request)
-        return render(request, "designs/board.html", _context(board, request))
+        context = _context(board, request) | {"family": family_of(design)}
+        return render(request, "designs/board.html", context)
     board = Board(design, job, typed(request.POST), is_saved=False)
     what = request.POST.get("do", "try")
     if what.startswith("save"):

@@ -58,7 +58,7 @@ def again_make(*, start: Start, asked: Asked, title: str, client: Client | None 
     if shown.mark != seen:
         raise ValidationError(OTHER_NOW, code="stale")
     with transaction.atomic():
-        design = design_copy(design=shown.design, title=title, parts=shown.parts)
+        design = design_copy(design=shown.design, title=title, parts=shown.parts, grown_from=start.origin)
         if client is None:
             return Made(design, None)
         return Made(

@@ -22,13 +22,17 @@ MOST_PARTS = 50
 Values = Mapping[str, Any]
 
 
-def design_create(*, studio: Studio, parts: Sequence[Values], **values: Any) -> Design:
+def design_create(
+    *, studio: Studio, parts: Sequence[Values], grown_from: Design | None = None, **values: Any
+) -> Design:
     """Make a design with its parts, each with its `form` and `bands`; allowances are the shop's where none are given.
 
+    `grown_from` is the design it is made from: said here, and never changed.
     Errors: ValidationError keyed by field, parts by place (`parts[0].form.outer`, `parts[0].bands[1].woods`).
     """
     with transaction.atomic():
-        return _write(changed(Design(studio=studio, revision=1), values), parts=parts)
+        new = Design(studio=studio, revision=1, grown_from=grown_from)
+        return _write(changed(new, values), parts=parts)
 
 
 def design_save(*, design: Design, expected_revision: int, parts: Sequence[Values], **values: Any) -> Design:
@@ -154,9 +158,18 @@ def _known(field: str, keys: Sequence[str], known: set[str]) -> None:
 
 
 def design_copy(
-    *, design: Design, title: str, is_template: bool = False, parts: Sequence[PartRecords] | None = None
+    *,
+    design: Design,
+    title: str,
+    is_template: bool = False,
+    parts: Sequence[PartRecords] | None = None,
+    grown_from: Design | None = None,
 ) -> Design:
-    """Make a design of its own from another of the studio's, usually a template; `parts` stand in place of its own."""
+    """Make a design of its own from another of the studio's, usually a template; `parts` stand in place of its own.
+
+    It comes from that design; from `grown_from` where that is not saved.
+    """
+    origin = design if design.pk else grown_from
     values = {name: getattr(design, name) for name in ("quantity", "laminates", "adhesive", "finish", "note")}
     written = [
         {
@@ -166,7 +179,8 @@ def design_copy(
         }
         for one in (parts_of(design) if parts is None else parts)
     ]
-    return design_create(studio=design.studio, parts=written, title=title, is_template=is_template, **values)
+    values |= {"title": title, "is_template": is_template}
+    return design_create(studio=design.studio, parts=written, grown_from=origin, **values)
 
 
 def _fields_of(row: Part | Form | Band, *, leave_out: set[str]) -> dict[str, Any]:
