@@ -135,7 +135,8 @@ def _shared(job: Spent, currency: str) -> dict[str, Line]:
 
 def _in_parts(amount: Decimal, count: int, currency: str) -> Sequence[Decimal]:
     """Equal parts in whole coins that add up to the amount; what is less than a coin is in the last."""
-    ends = [round_money(amount * at / count, currency=currency) for at in range(count)] + [amount]
+    between = (round_money(amount * at / count, currency=currency) for at in range(1, count))
+    ends = [ZERO, *between, amount]
     return [after - before for before, after in pairwise(ends)]
 
 
