@@ -13,7 +13,7 @@ from projects.pages.access import StudioRequest, in_studio, own
 from projects.pages.catalogue_form import MOST_PIECES, CatalogueForm
 from projects.pages.log_filter import SORTS, asked
 from projects.pages.paper_files import pdf_file
-from projects.services.freezing import frozen_letterhead
+from projects.services.freezing import frozen_letterhead, frozen_species
 
 _LONGEST_KEY = 18
 """Digits of a row's key: what is longer is nobody's."""
@@ -28,6 +28,29 @@ def certificate(request: StudioRequest, pk: int) -> HttpResponse:
     record = own(PieceRecord, request, pk, "commission__design")
     printed = certificate_pdf(record, letterhead=frozen_letterhead(request.studio))
     return pdf_file(printed, name=f"certificate {record.serial}")
+
+
+@in_studio
+@require_GET
+def condition(request: StudioRequest, pk: int) -> HttpResponse:
+    """A condition report of a piece, to be filled in at both ends of its way."""
+    from projects.papers.piece_notes import condition_pdf  # brings the PDF library
+
+    record = own(PieceRecord, request, pk)
+    printed = condition_pdf(record, letterhead=frozen_letterhead(request.studio))
+    return pdf_file(printed, name=f"condition {record.serial}")
+
+
+@in_studio
+@require_GET
+def packing(request: StudioRequest, pk: int) -> HttpResponse:
+    """A piece's packing note."""
+    from projects.papers.piece_notes import packing_pdf  # brings the PDF library
+
+    record = own(PieceRecord, request, pk, "studio__pricing", "commission__design", "commission__client")
+    species = frozen_species(request.studio, record.woods.exclude(key="").values_list("key", flat=True))
+    printed = packing_pdf(record, letterhead=frozen_letterhead(request.studio), species=species)
+    return pdf_file(printed, name=f"packing {record.serial}")
 
 
 @in_studio
@@ -79,6 +102,8 @@ def _chosen(request: StudioRequest) -> list[PieceRecord]:
 
 urlpatterns: list[URLPattern] = [
     path("log/<int:pk>/certificate.pdf", certificate, name="piece_certificate"),
+    path("log/<int:pk>/condition.pdf", condition, name="piece_condition"),
+    path("log/<int:pk>/packing.pdf", packing, name="piece_packing"),
     path("log/catalogue.pdf", catalogue, name="catalogue"),
     *consignment.urlpatterns,
 ]

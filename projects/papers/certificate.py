@@ -52,7 +52,7 @@ def edition_said(record: PieceRecord) -> str:
     job: Commission | None = record.commission
     if job is None or not job.edition:
         return ""
-    count = job.quantity or (job.design.quantity if job.design else 1)
+    count = count_of(job)
     if count > 1 and job.edition == Edition.SERIES:
         return f"It is one of a series of {job.edition_size}."
     if count > 1:
@@ -64,6 +64,11 @@ def edition_said(record: PieceRecord) -> str:
             "edition_size": job.edition_size,
         }
     ).replace(" as it stands here", "")
+
+
+def count_of(job: Commission) -> int:
+    """How many pieces a commission is of."""
+    return job.quantity or (job.design.quantity if job.design else 1)
 
 
 def _signed(letterhead: Mapping[str, Any]) -> str:
