@@ -41,7 +41,7 @@ def stock_table(found: Stock, *, currency: str) -> Table:
         rows=tuple(
             Row(words, (count(line.count, why), *_costs(line, currency))) for words, why, line in lines
         ),
-        foot=Row("in all", (Cell("", plain=" "), *_costs(whole, currency))),
+        foot=Row("in all", (Cell(""), *_costs(whole, currency))),
         pictures=pictures(bars, title=caption, slug="stock"),
     )
 
@@ -49,7 +49,15 @@ def stock_table(found: Stock, *, currency: str) -> Table:
 def _costs(line: Line, currency: str) -> tuple[Cell, ...]:
     whole = f"{show.money(line.material, currency)} + {show.money(line.labour, currency)}."
     return (
-        coins(line.material, currency),
-        coins(line.labour, currency),
+        coins(
+            line.material,
+            currency,
+            "Boards and offcuts by their price; cut, less the offcuts that came back.",
+        ),
+        coins(
+            line.labour,
+            currency,
+            "Hours logged by that day, at the commission's labour rate or the usual one.",
+        ),
         coins(line.cost, currency, whole),
     )

@@ -25,7 +25,7 @@ class Cell:
 
     text: str
     why: str = ""
-    plain: str = ""
+    plain: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +64,10 @@ class Table:
     def lines(self) -> list[list[str]]:
         """Its rows as a file has them, the sum among them."""
         rows = [*self.rows, *([self.foot] if self.foot else [])]
-        return [[row.head, *(cell.plain or cell.text for cell in row.cells)] for row in rows]
+        return [
+            [row.head, *(cell.text if cell.plain is None else cell.plain for cell in row.cells)]
+            for row in rows
+        ]
 
 
 def coins(amount: Decimal, currency: str, why: str = "") -> Cell:
@@ -132,7 +135,7 @@ def _earned_row(row: Earned, as_expense: bool) -> Row:
     return Row(
         row.words,
         (
-            count(row.jobs),
+            count(row.jobs, "Those with money, hours or an acceptance in the year."),
             coins(row.agreed, row.currency, "Before tax: quotes and changes accepted in the year."),
             coins(row.received, row.currency, "Payments in less payments back; struck ones do not count."),
             *sales,
@@ -152,7 +155,7 @@ def earned_words(row: Earned) -> str:
 def an_hour(row: Earned) -> Cell:
     """Earned by the hour, a dash where no hour is logged."""
     if row.an_hour is None:
-        return Cell(show.DASH, plain=" ")
+        return Cell(show.DASH, "No hours are logged.", "")
     why = f"{_money(row.earned, row)} / {row.minutes / 60:,.2f} h. Before your costs."
     return coins(row.an_hour, row.currency, why)
 
@@ -172,7 +175,7 @@ def unpaid_table(rows: Sequence[Unpaid], *, currency: str) -> Table:
         return Row(
             row.name,
             (
-                count(row.jobs),
+                count(row.jobs, "Its commissions of which money is open today."),
                 coins(row.sold, currency, why),
                 coins(row.overdue, currency, "Asked for, and its day has passed; of all that is open."),
                 coins(
@@ -218,7 +221,7 @@ def woods_table(woods: Sequence[WoodUsed], *, studio: Studio) -> Table:
             row.name,
             (
                 wood(row.cut, "Boards cut in the year, as they lay on the rack."),
-                wood(row.came_back),
+                wood(row.came_back, "Offcuts of them that were put back on the rack."),
                 wood(row.used, f"{why} That is {row.used / 10**9:.4f} m³."),
                 coins(
                     row.cost, studio.currency, "Price of the boards, less that of the offcuts that came back."
@@ -257,8 +260,8 @@ def accuracy_table(years: Sequence[Accuracy]) -> Table:
             str(row.year),
             (
                 count(row.pieces, "Pieces in the log that have an estimate and hours."),
-                time(row.estimated),
-                time(row.taken),
+                time(row.estimated, "The estimates' means of all operations, pieces together."),
+                time(row.taken, "What the hours log had of them when the pieces were written into the log."),
                 Cell(f"{row.ratio} ×", "Half of the pieces took more than this times their estimate."),
                 Cell(f"{row.near} of {row.pieces}", "Taken hours are within 25 % of the estimate."),
             ),

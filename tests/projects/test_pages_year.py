@@ -2,6 +2,7 @@
 
 import csv
 import io
+import re
 from decimal import Decimal
 
 import pytest
@@ -49,7 +50,10 @@ def test_the_year_is_answered_first(as_bob: Browser, job: Commission) -> None:
         in shown
     )
     assert "€600.00 came in, less €100.00 of it tax." in shown
-    assert "took 1.50 × its hours, 0 of 1 within 25 %" in shown
+    assert "took 1.50\N{NO-BREAK SPACE}× its hours, 0 of 1 within 25 %" in shown
+    cells = re.findall(r'<td class="n"[^>]*>(.*?)</td>', shown, re.DOTALL)
+    assert cells
+    assert all("<details" in cell for cell in cells if cell), "every figure opens to its working"
     assert shown.count("<svg") == shown.count('role="img"') > 0
 
 
