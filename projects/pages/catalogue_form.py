@@ -2,7 +2,7 @@
 
 from django import forms
 
-MOST_PIECES = 100
+MOST_PIECES = 60
 """As many as are printed while somebody waits."""
 
 A_PAGE = [("2", "two pieces a page"), ("3", "three pieces a page")]

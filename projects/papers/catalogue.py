@@ -37,7 +37,9 @@ def catalogue_pdf(
         "entries": entries(records, letterhead=letterhead, with_prices=with_prices),
     }
     made_at = max(record.updated_at for record in records)
-    return of_piece.print_piece_paper("catalogue.html", context, letterhead=letterhead, made_at=made_at)
+    return of_piece.print_piece_paper(
+        "catalogue.html", context, letterhead=letterhead, made_at=made_at, may_close=False
+    )
 
 
 def entries(

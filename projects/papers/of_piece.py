@@ -1,6 +1,7 @@
 """What the papers of finished pieces share: pictures, sizes, woods and finish, from the record as the log has it."""
 
 import base64
+import datetime
 import io
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -129,7 +130,12 @@ def said_facts(facts: Iterable[tuple[str, str]]) -> list[tuple[str, str]]:
 
 
 def print_piece_paper(
-    template: str, context: Mapping[str, Any], *, letterhead: Mapping[str, Any], made_at: Any
+    template: str,
+    context: Mapping[str, Any],
+    *,
+    letterhead: Mapping[str, Any],
+    made_at: datetime.datetime,
+    may_close: bool = True,
 ) -> bytes:
     """A paper of the log under the studio's letterhead, on its usual size of sheet.
 
@@ -138,5 +144,11 @@ def print_piece_paper(
     sheet = paper_of(unit=units(letterhead)[0], currency=letterhead.get("currency", ""))
     around = {"paper": sheet, "letterhead": letterhead, "contact": studio_lines(letterhead)}
     return with_column_heads(
-        print_paper(f"papers/{template}", {**around, **context}, style="piece_papers.css", made_at=made_at)
+        print_paper(
+            f"papers/{template}",
+            {**around, **context},
+            style="piece_papers.css",
+            made_at=made_at,
+            may_close=may_close,
+        )
     )

@@ -29,11 +29,17 @@ _OPTIONS = {"pdf_variant": "pdf/ua-1", "pdf_tags": True}
 
 
 def print_paper(
-    template: str, context: Mapping[str, Any], *, style: str, made_at: datetime.datetime
+    template: str,
+    context: Mapping[str, Any],
+    *,
+    style: str,
+    made_at: datetime.datetime,
+    may_close: bool = True,
 ) -> bytes:
     """Print a template as PDF/UA-1. `style` is a style sheet under static/papers; `made_at` stands in the file.
 
-    What takes more than one page is laid out again with `close` true in its context, and kept where that saves one.
+    What takes more than one page is laid out again with `close` true in its context, and kept where that saves one;
+    not where `may_close` is false, since a long paper takes its time.
     The same template, context and time give the same bytes with the same fonts and libraries.
     """
     fonts = FontConfiguration()
@@ -47,7 +53,7 @@ def print_paper(
         return html, source.render(stylesheets=sheets, font_config=fonts, **_OPTIONS)
 
     html, paper = laid_out(close=False)
-    if len(paper.pages) > 1:
+    if may_close and len(paper.pages) > 1:
         closer_html, closer = laid_out(close=True)
         if len(closer.pages) < len(paper.pages):
             html, paper = closer_html, closer
