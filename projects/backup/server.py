@@ -121,7 +121,12 @@ def _bring(source: Path, media: Path, names: tuple[str, ...]) -> None:
 
 
 def _set_aside(database: Database, media: Path, aside: Path, now: datetime.datetime) -> Path:
-    """The present state as a backup; a SQLite file that is damaged is moved away as it is, beside the photos."""
+    """The present state as a backup; a SQLite file that is damaged is moved away as it is, beside the photos.
+
+    Names are by the second: of two in one second, the later goes by the next that is free.
+    """
+    while any((aside / f"{before}{folders.name_of(now)}").exists() for before in ("", "damaged-")):
+        now += datetime.timedelta(seconds=1)
     try:
         return _made(aside, database, media, now).folder
     except DamagedDatabase:

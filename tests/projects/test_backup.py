@@ -9,12 +9,14 @@ import subprocess
 from collections.abc import Iterator
 from contextlib import closing
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
 from django.core.management import CommandError, call_command
 from django.db import connection, transaction
 from django.test import override_settings
+from django.utils import timezone
 
 from projects import models
 from projects.backup import server
@@ -56,7 +58,12 @@ def _made(folder: Path) -> Path:
 
 
 @committed
-def test_what_was_there_comes_back_and_what_was_there_since_is_set_aside(tmp_path: Path, media: Path) -> None:
+def test_what_was_there_comes_back_and_what_was_there_since_is_set_aside(
+    tmp_path: Path, media: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # Both restores fall into one second: each sets aside under a name of its own.
+    moment = timezone.now()
+    monkeypatch.setattr(server, "timezone", SimpleNamespace(now=lambda: moment))
     studio = _furnished()
     before = told(studio)
     photos = {path.name: path.read_bytes() for path in media.rglob("*.*")}
@@ -79,6 +86,7 @@ def test_what_was_there_comes_back_and_what_was_there_since_is_set_aside(tmp_pat
     (aside,) = (tmp_path / "var" / "set-aside").iterdir()
     assert f"What was here is set aside in {aside}." in lines
     _called("restore", aside)
+    assert len(list((tmp_path / "var" / "set-aside").iterdir())) == 2
     assert set(models.Studio.objects.values_list("name", flat=True)) == {studio.name, "Came later"}
     assert (media / "bench" / "later.jpg").read_bytes() == b"later"
 
