@@ -127,17 +127,6 @@ class FinishFactory(DjangoModelFactory):
     name = factory.Sequence(lambda n: f"Oil {n}")
 
 
-class CarriageFactory(DjangoModelFactory):
-    """A step of the table of carriage."""
-
-    class Meta:
-        model = models.CarriageRate
-
-    studio = factory.SubFactory(StudioFactory)
-    up_to_kg = Decimal(5)
-    price = Decimal("12.50")
-
-
 class RateFactory(DjangoModelFactory):
     """A standing rate."""
 

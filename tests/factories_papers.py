@@ -1,8 +1,9 @@
-"""Made-up records of what surrounds a quote: links, acts, sign-offs, changes, papers, payments, letters."""
+"""Made-up records around a quote: carriage, links, acts, sign-offs, changes, papers, payments, letters."""
 
 import datetime
 import hashlib
 import secrets
+from decimal import Decimal
 
 import factory
 from django.utils import timezone
@@ -10,6 +11,17 @@ from factory.django import DjangoModelFactory
 
 from projects import models
 from tests.factories import CommissionFactory, QuoteFactory, StudioFactory
+
+
+class CarriageFactory(DjangoModelFactory):
+    """A step of the table of carriage."""
+
+    class Meta:
+        model = models.CarriageRate
+
+    studio = factory.SubFactory(StudioFactory)
+    up_to_kg = Decimal(5)
+    price = Decimal("12.50")
 
 
 class ClientLinkFactory(DjangoModelFactory):

@@ -9,7 +9,6 @@ from tests.factories import (
     BenchTapFactory,
     BoardFactory,
     CalendarPlanFactory,
-    CarriageFactory,
     CommissionFactory,
     DayOffFactory,
     FeedAddressFactory,
@@ -25,6 +24,7 @@ from tests.factories import (
     StepNoteFactory,
 )
 from tests.factories_papers import (
+    CarriageFactory,
     ChangeOrderFactory,
     ClientLinkFactory,
     IssuedPaperFactory,

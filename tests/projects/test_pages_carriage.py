@@ -8,7 +8,8 @@ from django.urls import reverse
 
 from projects.models import CarriageRate, Commission, Studio
 from projects.services import commissions, shop, studios
-from tests.factories import CarriageFactory, ClientFactory, CommissionFactory
+from tests.factories import ClientFactory, CommissionFactory
+from tests.factories_papers import CarriageFactory
 
 pytestmark = pytest.mark.django_db
 D = Decimal
