@@ -279,6 +279,7 @@ admin.site.register(
         *(models.RecordWords, models.SavedSearch, models.SerialScheme, models.TakenLine),
     ],
     LookedAtOnly,
+            models.PlacePayment,
 )
 
 

@@ -89,6 +89,18 @@ class PlaceFactory(DjangoModelFactory):
     since = datetime.date(2024, 5, 9)
 
 
+class PlacePaymentFactory(DjangoModelFactory):
+    """A first payment for a piece that a gallery sold."""
+
+    class Meta:
+        model = models.PlacePayment
+
+    place = factory.SubFactory(PlaceFactory, kind="sold")
+    amount = Decimal(120)
+    currency = "USD"
+    paid_on = datetime.date(2024, 6, 3)
+
+
 class RecordChangeFactory(DjangoModelFactory):
     """A title that was another."""
 
@@ -150,6 +162,7 @@ def one_of_everything(studio: models.Studio) -> models.PieceRecord:
     belongs = (RecordWoodFactory, RecordCoatFactory, RecordDrawingFactory, TakenLineFactory, PlaceFactory)
     for rows in belongs:
         rows(record=record)
+    PlacePaymentFactory(place__record=record)
     for rows in (RecordChangeFactory, RecordWordsFactory):
         rows(record=record)
     RecordPhotoFactory(record=record, original="", shown="", small="")

@@ -15,12 +15,12 @@ from projects.models.moisture import MoistureReading
 from projects.models.paper_defaults import PaperDefaults
 from projects.models.parts import Form, Part
 from projects.models.photos import RecordPhoto
+from projects.models.places import Place, PlacePayment
 from projects.models.quote_life import ClientLink, QuoteEvent, QuoteOption
 from projects.models.quotes import Quote
 from projects.models.rack import Board, BoardEvent, Reservation
 from projects.models.records import (
     PieceRecord,
-    Place,
     RecordChange,
     RecordCoat,
     RecordDrawing,
@@ -72,6 +72,7 @@ __all__ = [
     "Payment",
     "PieceRecord",
     "Place",
+    "PlacePayment",
     "PlannedBoard",
     "PricingDefaults",
     "Quote",

@@ -23,7 +23,7 @@ from projects.models.fields import (
 from projects.models.kept import Kept
 from projects.models.owned import StudioOwned
 from projects.models.serials import LONGEST_SERIAL
-from projects.models.studio import Client, Member, Studio, validate_currency
+from projects.models.studio import Member, Studio, validate_currency
 
 FIRST_YEAR = 1900
 LAST_YEAR = 2200
@@ -61,8 +61,8 @@ class PieceRecord(StudioOwned):
 
     `designed_...` and `known` are copies taken when it was finished: `known` has lists of plain rows under `moisture`,
     `adhesive`, `boards`, `saw`, `as_built`, `mishaps` and `notes`; the words beside them are the maker's to change.
-    `size` is the larger of height and diameter, as measured where measured; `place`, `place_since` and `place_words`
-    say what the last of its places says. `year` follows from `made_on` where the day is known.
+    `size` is the larger of height and diameter, as measured where measured; `place`, `place_since`, `place_words` and
+    `due_back` say what the last of its places says. `year` follows from `made_on` where the day is known.
     """
 
     studio = models.ForeignKey(Studio, models.CASCADE, related_name="records")
@@ -108,6 +108,7 @@ class PieceRecord(StudioOwned):
     place = models.CharField(max_length=9, choices=PlaceKind, default=PlaceKind.STUDIO, editable=False)
     place_since = models.DateField(null=True, blank=True, editable=False)
     place_words = models.CharField(max_length=160, blank=True, editable=False)
+    due_back = models.DateField(null=True, blank=True, editable=False)
     created_at = models.DateTimeField(auto_now_add=True)
     updated_at = models.DateTimeField(auto_now=True)
 
@@ -118,6 +119,11 @@ class PieceRecord(StudioOwned):
             # With all that the log's first line and its choices ask, so that no long text is read for them.
             models.Index(fields=["studio", "place", "year"], name="record_by_place"),
             models.Index(fields=["studio", "form"], name="record_by_form"),
+            models.Index(
+                fields=["studio", "due_back"],
+                name="record_by_due_back",
+                condition=Q(due_back__isnull=False),
+            ),
         ]
         constraints = [
             models.UniqueConstraint(
@@ -274,58 +280,6 @@ class TakenLine(StudioOwned):
 
     def __str__(self) -> str:
         return self.name
-
-
-class Place(Kept):
-    """Where a piece went, and when. Only ever added: one that was wrong is taken back by another that names it.
-
-    The last by its day, among those that stand, is where the piece is.
-    """
-
-    KEPT = "Where a piece has been is only added to. Take the entry back and write it anew."
-
-    studio_path = "record__studio"
-
-    record = models.ForeignKey(PieceRecord, models.CASCADE, related_name="places")
-    kind = models.CharField("where it is", max_length=9, choices=PlaceKind)
-    since = models.DateField("since", default=timezone.localdate)
-    client = models.ForeignKey(
-        Client, models.SET_NULL, null=True, blank=True, related_name="placed", verbose_name="with"
-    )
-    words = models.CharField(
-        "with whom, or where", max_length=120, blank=True, help_text="Where none of the clients has it."
-    )
-    price = money_field("price", null=True, blank=True, help_text="What was paid, or is asked there.")
-    note = models.CharField(max_length=200, blank=True)
-    takes_back = models.OneToOneField(
-        "self", models.CASCADE, null=True, blank=True, editable=False, related_name="taken_back_by"
-    )
-    member = models.ForeignKey(
-        Member, models.SET_NULL, null=True, blank=True, editable=False, related_name="+"
-    )
-    at = models.DateTimeField(default=timezone.now, editable=False)
-
-    class Meta:
-        ordering = ["since", "pk"]
-        constraints = [one_of("place", "kind", PlaceKind), within("place", "price", low=0, null=True)]
-
-    def __str__(self) -> str:
-        return f"{self.get_kind_display()}{f', {self.holder}' if self.holder else ''}"
-
-    @property
-    def holder(self) -> str:
-        """Who has it, in words."""
-        return self.words or (self.client.name if self.client else "")
-
-    def clean(self) -> None:
-        """Refuse another studio's client, and a day to come."""
-        wrong = {}
-        if self.client is not None and self.record_id and self.client.studio_id != self.record.studio_id:
-            wrong["client"] = "Choose a client of this studio."
-        if isinstance(self.since, datetime.date) and self.since > timezone.localdate():
-            wrong["since"] = "This day is yet to come."
-        if wrong:
-            raise ValidationError(wrong)
 
 
 class RecordChange(Kept):

@@ -31,6 +31,13 @@ class InchStyle(models.TextChoices):
     DECIMAL = "decimal", "decimals"
 
 
+class GalleryShareAs(models.TextChoices):
+    """How a gallery's share stands in the year's figures."""
+
+    SALE = "sale", "left out: a sale is what comes to you"
+    EXPENSE = "expense", "an expense: a sale is what the buyer paid"
+
+
 class MemberRole(models.TextChoices):
     """Who may change the studio itself (owner) and who works in it."""
 
@@ -89,6 +96,13 @@ class Studio(StudioPapers, StudioOwned):
         default=30, validators=[MinValueValidator(1), MaxValueValidator(365)]
     )
     lead_time = models.CharField(max_length=80, blank=True, default="8 to 10 weeks from the deposit")
+    gallery_share_as = models.CharField(
+        "galleries' share is",
+        max_length=7,
+        choices=GalleryShareAs,
+        default=GalleryShareAs.SALE,
+        help_text="What you earn is the same either way. Which is right for your books, ask an adviser.",
+    )
     quote_year = models.PositiveSmallIntegerField(default=0, editable=False)
     quote_count = models.PositiveIntegerField(default=0, editable=False)
     created_at = models.DateTimeField(auto_now_add=True)
@@ -102,6 +116,7 @@ class Studio(StudioPapers, StudioOwned):
             within("studio", "quote_valid_days", low=1, high=365),
             one_of("studio", "length_unit", LengthUnit),
             one_of("studio", "inch_style", InchStyle),
+            one_of("studio", "gallery_share_as", GalleryShareAs),
             *studio_paper_rules(),
         ]
 
