@@ -101,6 +101,14 @@ class BenchTapAdmin(LookedAtOnly):
     list_select_related = ["step", "member__user"]
 
 
+@admin.register(models.AdhesiveLot)
+class AdhesiveLotAdmin(LookedAtOnly):
+    """Lots of adhesive that glue-ups were mixed from."""
+
+    list_display = ["at", "step", "name", "part", "lot", "use_by"]
+    list_select_related = ["step"]
+
+
 @admin.register(models.StepNote)
 class StepNoteAdmin(LookedAtOnly):
     """Notes and photos; a photo comes in by the bench page alone, which makes it safe to keep."""
@@ -268,8 +276,10 @@ class LetterAdmin(LookedAtOnly):
 # What belongs to a record of the log is looked at as it is.
 admin.site.register(
     [
+        models.MadeFrom,
         *(
             models.Place,
+            models.PlacePayment,
             models.RecordChange,
             models.RecordCoat,
             models.RecordDrawing,
@@ -279,7 +289,6 @@ admin.site.register(
         *(models.RecordWords, models.SavedSearch, models.SerialScheme, models.TakenLine),
     ],
     LookedAtOnly,
-            models.PlacePayment,
 )
 
 

@@ -8,7 +8,13 @@ from django.core.files.base import ContentFile
 from factory.django import DjangoModelFactory
 
 from projects import models
-from tests.factories import CommissionFactory, StudioFactory
+from tests.factories import (
+    BenchStepFactory,
+    CommissionFactory,
+    DesignFactory,
+    MemberFactory,
+    StudioFactory,
+)
 
 
 class RecordFactory(DjangoModelFactory):
@@ -136,6 +142,29 @@ class RecordWordsFactory(DjangoModelFactory):
     words = "walnut bowl"
 
 
+class MadeFromFactory(DjangoModelFactory):
+    """A design made from a bowl."""
+
+    class Meta:
+        model = models.MadeFrom
+
+    record = factory.SubFactory(RecordFactory)
+    design = factory.SubFactory(DesignFactory, studio=factory.SelfAttribute("..record.studio"))
+
+
+class AdhesiveLotFactory(DjangoModelFactory):
+    """A bottle of resin, without a last day."""
+
+    class Meta:
+        model = models.AdhesiveLot
+
+    step = factory.SubFactory(BenchStepFactory)
+    member = factory.SubFactory(MemberFactory, studio=factory.SelfAttribute("..step.commission.studio"))
+    name = "epoxy"
+    part = "a"
+    lot = factory.Sequence(lambda n: f"R-{n:04}")
+
+
 class SavedSearchFactory(DjangoModelFactory):
     """Walnut bowls."""
 
@@ -166,6 +195,7 @@ def one_of_everything(studio: models.Studio) -> models.PieceRecord:
     for rows in (RecordChangeFactory, RecordWordsFactory):
         rows(record=record)
     RecordPhotoFactory(record=record, original="", shown="", small="")
+    MadeFromFactory(record=record)
     SavedSearchFactory(studio=studio)
     SerialSchemeFactory(studio=studio)
     return record

@@ -35,7 +35,7 @@ from tests.factories_papers import (
     QuoteOptionFactory,
     SignOffFactory,
 )
-from tests.factories_records import one_of_everything
+from tests.factories_records import AdhesiveLotFactory, one_of_everything
 
 
 def furnish(studio: Studio) -> None:
@@ -68,6 +68,7 @@ def _use_the_bench(studio: Studio, step: BenchStep) -> None:
     BenchTapFactory(step=step)
     StepNoteFactory(step=step)
     MishapFactory(step=step)
+    AdhesiveLotFactory(step=step)
     AsBuiltFactory(commission=step.commission)
     JobDatesFactory(commission=step.commission)
     DayOffFactory(studio=studio)

@@ -22,6 +22,7 @@ _MADE: Mapping[str, Model] = {
     "as_built": models.AsBuilt,
     "mishaps": models.Mishap,
     "notes": models.StepNote,
+    "lots": models.AdhesiveLot,
     "again": models.BenchStep,
 }
 _MARKED: Mapping[str, Model] = {"job": models.Commission, "due": models.Commission, "board": models.Board}

@@ -118,7 +118,9 @@ def rows_of(one: Carried, studio: models.Studio) -> Any:
     if one.model is User:
         return User.objects.filter(member__studio=studio).order_by("pk")
     found: Any = one.model
-    return found.objects.for_studio(studio).order_by("pk")
+    # A model of which some rows are taken out of sight names the manager that has them all.
+    rows = getattr(found, "everything", found.objects)
+    return rows.for_studio(studio).order_by("pk")
 
 
 def rows_name(one: Carried) -> str:

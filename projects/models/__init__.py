@@ -10,6 +10,8 @@ from projects.models.commissions import Commission
 from projects.models.designs import Design
 from projects.models.issued import IssuedPaper, Letter, PaperSeries, Payment
 from projects.models.learning import LearningSettings
+from projects.models.lots import AdhesiveLot
+from projects.models.made_from import MadeFrom
 from projects.models.making import HoursChange, HoursEntry
 from projects.models.moisture import MoistureReading
 from projects.models.paper_defaults import PaperDefaults
@@ -38,6 +40,7 @@ from projects.models.studio import Client, Member, Studio
 
 __all__ = [
     "Adhesive",
+    "AdhesiveLot",
     "AsBuilt",
     "Band",
     "BenchHours",
@@ -63,6 +66,7 @@ __all__ = [
     "JobDates",
     "LearningSettings",
     "Letter",
+    "MadeFrom",
     "Member",
     "Mishap",
     "MoistureReading",

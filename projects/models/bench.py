@@ -49,6 +49,7 @@ class TapAct(models.TextChoices):
     PHOTO = "photo", "photo"
     MEASURE = "measure", "measure"
     WRONG = "wrong", "it went wrong"
+    LOT = "lot", "lot of adhesive"
     UNDO = "undo", "undo"
 
 

@@ -24,6 +24,7 @@ from projects.models.kept import Kept
 from projects.models.owned import StudioOwned
 from projects.models.serials import LONGEST_SERIAL
 from projects.models.studio import Member, Studio, validate_currency
+from projects.models.taken_out import IN_LOG, CanBeTakenOut, out_for_a_reason
 
 FIRST_YEAR = 1900
 LAST_YEAR = 2200
@@ -56,7 +57,7 @@ def _words(name: str, **options: Any) -> models.TextField:
     return models.TextField(name, blank=True, max_length=4000, **options)
 
 
-class PieceRecord(StudioOwned):
+class PieceRecord(CanBeTakenOut):
     """One finished piece, from a commission or from before there were any here.
 
     `designed_...` and `known` are copies taken when it was finished: `known` has lists of plain rows under `moisture`,
@@ -115,10 +116,10 @@ class PieceRecord(StudioOwned):
     class Meta:
         ordering = [F("year").desc(nulls_last=True), F("made_on").desc(nulls_last=True), "-pk"]
         indexes = [
-            models.Index(fields=["studio", "year"], name="record_by_year"),
+            models.Index(fields=["studio", "year"], name="record_by_year", condition=IN_LOG),
             # With all that the log's first line and its choices ask, so that no long text is read for them.
-            models.Index(fields=["studio", "place", "year"], name="record_by_place"),
-            models.Index(fields=["studio", "form"], name="record_by_form"),
+            models.Index(fields=["studio", "place", "year"], name="record_by_place", condition=IN_LOG),
+            models.Index(fields=["studio", "form"], name="record_by_form", condition=IN_LOG),
             models.Index(
                 fields=["studio", "due_back"],
                 name="record_by_due_back",
@@ -133,12 +134,13 @@ class PieceRecord(StudioOwned):
             ),
             models.UniqueConstraint(
                 fields=["commission", "piece"],
-                condition=Q(commission__isnull=False),
+                condition=Q(commission__isnull=False) & IN_LOG,
                 name="record_once_a_piece",
                 violation_error_message="This piece is in the log already.",
             ),
             named("record", "serial"),
             named("record", "title"),
+            out_for_a_reason("record"),
             one_of("record", "place", PlaceKind),
             within("record", "year", low=FIRST_YEAR, high=LAST_YEAR, null=True),
             within("record", "height", low=0.001, high=10_000, null=True),
@@ -184,8 +186,8 @@ class PieceRecord(StudioOwned):
             row = getattr(self, field)
             if row is not None and row.studio_id != self.studio_id:
                 wrong[field] = f"Choose a {field} of this studio."
-        # The constraint says so as well, but not at the field.
-        same = PieceRecord.objects.filter(studio=self.studio_id, serial=self.serial).exclude(pk=self.pk)
+        # The constraint says so as well, but not at the field. A number that was taken out with its piece stays taken.
+        same = PieceRecord.everything.filter(studio=self.studio_id, serial=self.serial).exclude(pk=self.pk)
         if same.exists():
             wrong["serial"] = "The studio already has a piece of this serial number."
         if wrong:

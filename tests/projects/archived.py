@@ -38,7 +38,7 @@ from tests.factories import (
     UserFactory,
 )
 from tests.factories_papers import IssuedPaperFactory, SignOffFactory
-from tests.factories_records import RecordPhotoFactory
+from tests.factories_records import RecordFactory, RecordPhotoFactory
 from tests.furnished import furnish
 
 PHOTO = b"\xff\xd8\xff\xe0 a stack under the press \xff\xd9"
@@ -89,6 +89,7 @@ def _tap(studio: models.Studio) -> None:
         "again": [again.pk],
         "as_built": list(models.AsBuilt.objects.for_studio(studio).values_list("pk", flat=True)),
         "mishaps": list(models.Mishap.objects.for_studio(studio).values_list("pk", flat=True)),
+        "lots": [*models.AdhesiveLot.objects.for_studio(studio).values_list("pk", flat=True), GONE],
         "replan": True,
     }
     tap = BenchTapFactory(step=step, member=member, at=MOMENT, changed=changed, payload={"text": "−0.0 é"})
@@ -177,6 +178,9 @@ def _piece(studio: models.Studio) -> None:
     """A piece with photos, and with figures that its model's own check would set otherwise."""
     piece = models.PieceRecord.objects.for_studio(studio).first()
     RecordPhotoFactory(record=piece, position=2)
+    out = {"taken_out_at": MOMENT, "taken_out_why": "written down twice", "updated_at": MOMENT}
+    out |= {"taken_out_by": models.Member.objects.for_studio(studio).first()}
+    RecordFactory(studio=studio, commission=piece.commission, piece=piece.piece, **out)
     models.PieceRecord.objects.filter(pk=piece.pk).update(size="7.125", updated_at=MOMENT)
 
 
