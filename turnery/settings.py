@@ -98,6 +98,10 @@ X_FRAME_OPTIONS = "SAMEORIGIN"  # the quote page shows its own PDF in a frame
 # Photos from the bench. They are private: no address serves this folder, only pages that ask for the studio.
 MEDIA_ROOT = Path(os.environ.get("TURNERY_MEDIA", VAR_DIR / "media"))
 FILE_UPLOAD_PERMISSIONS = 0o600
+STORAGES = {
+    "default": {"BACKEND": "projects.stored.WholeFiles"},
+    "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
+}
 
 # Letters to clients. A server that does not answer holds up whoever pressed the button, but not for long.
 MAIL = mail_server(os.environ.get("MAIL_URL", ""))

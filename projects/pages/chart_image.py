@@ -12,6 +12,7 @@ from django.views.decorators.http import require_POST
 from projects.models import Wood
 from projects.models.charts import MOST_ROWS, MOST_WOODS
 from projects.pages.access import StudioRequest, in_studio
+from projects.redrawing import whole_alone
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -126,7 +127,8 @@ def _opened(data: bytes) -> "Image":
                 f"The picture is {picture.width} by {picture.height} pixels, which is more than a chart can use. "
                 "Make it smaller first; a few hundred pixels are enough."
             )
-        upright = ImageOps.exif_transpose(picture).convert("RGBA")
+        with whole_alone():
+            upright = ImageOps.exif_transpose(picture).convert("RGBA")
     except Refused:
         raise
     except UnidentifiedImageError:

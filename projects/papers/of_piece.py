@@ -16,6 +16,7 @@ from projects.papers.bench_book import with_column_heads
 from projects.papers.parties import studio_lines
 from projects.papers.printing import print_paper
 from projects.papers.sizes import paper_of
+from projects.redrawing import whole_alone
 from projects.templatetags.turnery import money
 
 CERTIFICATE_PX = 1700
@@ -64,13 +65,13 @@ def _address(kind: str, content: bytes) -> str:
 
 
 def _scaled(file: FieldFile, longest: int) -> bytes:
-    """A photo as JPEG no larger than it is printed; nothing where the file is gone or is none."""
+    """A photo as JPEG no larger than it is printed; nothing where the file is gone, cut short or is none."""
     from PIL import Image  # brought in where there is a photo alone
 
     if not file:
         return b""
     try:
-        with file.open("rb") as stored, Image.open(stored, formats=["JPEG"]) as photo:
+        with whole_alone(), file.open("rb") as stored, Image.open(stored, formats=["JPEG"]) as photo:
             photo.draft("RGB", (longest, longest))
             photo.thumbnail((longest, longest))
             out = io.BytesIO()

@@ -1,11 +1,7 @@
 """Photos of a finished piece: drawn anew to be shown, the file as it came kept beside; ordered, chosen, taken out."""
 
-import io
 import re
-import struct
-import warnings
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Any
 
 from django.core.exceptions import ValidationError
@@ -16,41 +12,13 @@ from django.utils import timezone
 
 from projects.models import Member, PieceRecord, RecordPhoto, StepNote
 from projects.models.photos import PhotoKind
-from projects.services.bench_photos import whole_alone
+from projects.redrawing import WITH_HEIF, Drawn, NoPhoto, Size, TooManyPixels, drawn_anew
 from projects.services.saving import checked
 
 MOST_BYTES = 50_000_000
-MOST_PIXELS = 100_000_000
 MOST_PHOTOS = 100
-LONGEST_SIDE = 2560
-SMALL_SIDE = 720
-QUALITY, SMALL_QUALITY = 88, 80
-KINDS = ("JPEG", "PNG", "WEBP", "HEIF")
+LARGE, SMALL = Size(2560, 88), Size(720, 80)
 _UNREADABLE = "is no photo that can be read here. Send it as JPEG, PNG, WebP or HEIC."
-# How the camera was held, as EXIF numbers it (CIPA DC-008, Orientation, tag 0x0112), and what turns it upright.
-_ORIENTATION = 0x0112
-_UPRIGHT = {2: 0, 3: 3, 4: 1, 5: 5, 6: 4, 7: 6, 8: 2}
-# What a reader raises for a file that is broken, or broken on purpose.
-_BROKEN = (
-    OSError,
-    SyntaxError,
-    ValueError,
-    TypeError,
-    EOFError,
-    KeyError,
-    IndexError,
-    OverflowError,
-    struct.error,
-)
-
-
-@dataclass(frozen=True, slots=True)
-class Drawn:
-    """A picture drawn anew, as JPEG."""
-
-    content: bytes
-    width: int
-    height: int
 
 
 def drawn(upload: File) -> tuple[Drawn, Drawn]:
@@ -60,64 +28,13 @@ def drawn(upload: File) -> tuple[Drawn, Drawn]:
     """
     if (upload.size or 0) > MOST_BYTES:
         raise ValidationError(f"is larger than {MOST_BYTES // 1_000_000} MB.")
-    # Imported here since nothing else on a page needs them.
-    from PIL import Image
-    from pillow_heif import register_heif_opener
-
-    register_heif_opener(thumbnails=False)
-    with whole_alone(), warnings.catch_warnings():
-        # The limit below is ours, and said in words.
-        warnings.simplefilter("ignore")
-        try:
-            upload.seek(0)
-            with Image.open(upload, formats=KINDS) as picture:
-                return _both(picture)
-        except Image.DecompressionBombError:
-            raise ValidationError(_too_many()) from None
-        except (*_BROKEN, RuntimeError, MemoryError):
-            raise ValidationError(_UNREADABLE) from None
-
-
-def _too_many() -> str:
-    return f"has more than {MOST_PIXELS // 1_000_000} million pixels."
-
-
-def _both(picture: Any) -> tuple[Drawn, Drawn]:
-    from PIL import Image
-
-    width, height = picture.size
-    if width * height > MOST_PIXELS:
-        raise ValidationError(_too_many())
-    turn = _UPRIGHT.get(_orientation(picture))
-    # A JPEG is read at a fraction of its size where that is enough, which spares the memory.
-    picture.draft("RGB", (LONGEST_SIDE, LONGEST_SIDE))
-    picture.thumbnail((LONGEST_SIDE, LONGEST_SIDE))
-    upright = picture if turn is None else picture.transpose(Image.Transpose(turn))
-    # Onto a new sheet: place, camera, comments and whatever hangs on the file stay behind with it.
-    sheet = Image.new("RGB", upright.size, "white")
-    if upright.mode in ("RGBA", "LA", "PA") or "transparency" in upright.info:
-        upright = upright.convert("RGBA")
-        sheet.paste(upright, mask=upright.getchannel("A"))
-    else:
-        sheet.paste(upright.convert("RGB"))
-    large = _jpeg(sheet, QUALITY)
-    sheet.thumbnail((SMALL_SIDE, SMALL_SIDE))
-    return large, _jpeg(sheet, SMALL_QUALITY)
-
-
-def _orientation(picture: Any) -> int:
-    """As the file says it; one that lies or cannot be read says nothing."""
     try:
-        said = picture.getexif().get(_ORIENTATION, 1)
-    except _BROKEN:
-        return 1
-    return said if isinstance(said, int) else 1
-
-
-def _jpeg(sheet: Any, quality: int) -> Drawn:
-    kept = io.BytesIO()
-    sheet.save(kept, "JPEG", quality=quality, optimize=True)
-    return Drawn(kept.getvalue(), *sheet.size)
+        large, small = drawn_anew(upload, kinds=WITH_HEIF, sizes=[LARGE, SMALL])
+    except TooManyPixels as refusal:
+        raise ValidationError(f"has more than {refusal.most // 1_000_000} million pixels.") from None
+    except NoPhoto:
+        raise ValidationError(_UNREADABLE) from None
+    return large, small
 
 
 def plain_name(name: str) -> str:
@@ -163,6 +80,10 @@ def photo_add(
             _held(record)
             _last_in_order(photo)
             return checked(photo)
+    except OSError as trouble:
+        _files_deleted(photo)
+        why = trouble.strerror or "the disk refused it"
+        raise ValidationError({"photo": f"{name} could not be kept: {why}. It was not added."}) from trouble
     except BaseException:
         _files_deleted(photo)
         raise
@@ -192,7 +113,7 @@ def bench_photos_taken(*, record: PieceRecord, member: Member | None = None) -> 
             with note.photo.open("rb") as file:
                 copy = ContentFile(file.read(), name=f"bench {timezone.localtime(note.at):%Y-%m-%d}.jpg")
             photo_add(record=record, upload=copy, member=member, caption=caption, kind=PhotoKind.PROCESS)
-        except (FileNotFoundError, ValidationError):
+        except (OSError, ValidationError):
             continue
         taken += 1
     return taken

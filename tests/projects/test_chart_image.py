@@ -10,7 +10,8 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from hypothesis import given
 from hypothesis import strategies as st
-from PIL import Image, ImageCms
+from PIL import Image, ImageCms, ImageFile
+from weasyprint import HTML
 
 from projects.models import Studio, Wood
 from projects.pages.chart_image import LARGEST_FILE, MOST_PIXELS, Refused, chart_of, lab
@@ -168,3 +169,14 @@ def test_the_page_is_told_what_is_wrong(lena: Client, fields: Any, reason: str) 
 
 def test_nobody_reads_pictures_without_logging_in(client: Client, studio: Studio) -> None:
     assert sent(client).status_code == 302
+
+
+@pytest.mark.parametrize("kind", ["PNG", "JPEG"])
+def test_a_picture_cut_short_is_refused_after_a_paper_was_printed_too(kind: str) -> None:
+    """The printer sets for the whole process that such pass."""
+    HTML(string="a paper").write_pdf()
+    assert ImageFile.LOAD_TRUNCATED_IMAGES, "what this is about"
+    whole = file_of(np.random.default_rng(1).integers(0, 255, (120, 160, 3)), kind=kind)
+    with pytest.raises(Refused, match="broken"):
+        chart_of(whole[: len(whole) // 2], layers=2, segments=3, colours=COLOURS, letters=LETTERS)
+    assert ImageFile.LOAD_TRUNCATED_IMAGES, "the printer is left as it was"
