@@ -20,7 +20,9 @@ NO_GALLERY = "without a gallery"
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """What one commission brought and took in a year, all of its money in one currency.
+    """What one commission, or one piece sold on consignment that is of none, brought and took in a year.
+
+    All of its money is in one currency.
 
     `received` is what came in less what went back, tax in it. `base`, `tax` and `share` are of what was accepted: of
     `base` + `tax` that its client pays, `share` is the gallery's, kept before it pays the studio, or `from_base` where
@@ -241,20 +243,28 @@ def _accuracy(year: int, pieces: Sequence[Compared]) -> Accuracy:
 
 @dataclass(frozen=True, slots=True)
 class Open:
-    """A gallery's commission of which money is still to come; `is_out` where none of its pieces is sold yet."""
+    """What is still to come from a gallery for one commission, or for one piece that was sold and is of none.
+
+    `sold` is for pieces sold, `out` for the others of the commission; below nothing where the studio owes it back.
+    """
 
     gallery: tuple[int, str]
-    balance: Decimal
-    overdue: Decimal
-    is_out: bool
+    sold: Decimal
+    overdue: Decimal = ZERO
+    out: Decimal = ZERO
+    is_job: bool = True
 
 
 @dataclass(frozen=True, slots=True)
 class Unpaid:
-    """Still to come from one gallery: for what is sold, what of all is overdue, and for what is not sold yet."""
+    """Still to come from one gallery: for what is sold, what of all is overdue, and for what is not sold yet.
+
+    For so many commissions, and `pieces` that are of none of its own.
+    """
 
     name: str
     jobs: int
+    pieces: int
     sold: Decimal
     overdue: Decimal
     out: Decimal
@@ -268,10 +278,11 @@ def unpaid(rows: Iterable[Open]) -> tuple[Unpaid, ...]:
     found = [
         Unpaid(
             name=gallery[1],
-            jobs=len(mine),
-            sold=sum((one.balance for one in mine if not one.is_out), ZERO),
+            jobs=sum(one.is_job for one in mine),
+            pieces=sum(not one.is_job for one in mine),
+            sold=sum((one.sold for one in mine), ZERO),
             overdue=sum((one.overdue for one in mine), ZERO),
-            out=sum((one.balance for one in mine if one.is_out), ZERO),
+            out=sum((one.out for one in mine), ZERO),
         )
         for gallery, mine in whose.items()
     ]

@@ -10,15 +10,18 @@ from typing import Any
 from django.db.models import OuterRef, Q, Subquery, Sum
 from django.utils import timezone
 
+from projects.consigned import Stay, dues_of, paid_for, stays_of
 from projects.models import (
     Board,
     BoardEvent,
     ChangeOrder,
+    Client,
     Commission,
     HoursEntry,
     Payment,
     PieceRecord,
     Place,
+    PlacePayment,
     Studio,
     TakenLine,
 )
@@ -30,7 +33,7 @@ from projects.models.rack import Happening
 from projects.models.records import PlaceKind, TakenKind
 from projects.models.studio import ClientKind
 from projects.owed import is_consigned, owed
-from projects.statement import accepted_figures, statements
+from projects.statement import accepted_figures
 from projects.year import Compared, Cut, Job, Open, kind_of
 from projects.year_stock import Pile, Spent
 
@@ -38,6 +41,7 @@ ZERO = Decimal(0)
 OVER = (Stage.DELIVERED, Stage.CLOSED, Stage.DECLINED)
 """Stages at which a commission's pieces are out of the house, so that what is not in the log is no stock."""
 
+_IN_LOG = {"place__record__taken_out_at": None}
 _HUNDREDTH = Decimal("0.01")
 
 
@@ -70,7 +74,7 @@ def jobs_of(studio: Studio, year: int) -> list[Job]:
         agreed = accepted.get(job.pk)
         row = Job(
             kind=kind_of(forms[job.pk]),
-            gallery=_gallery(job),
+            gallery=_whose(job.client),
             currency=agreed.currency if agreed else studio.currency,
             minutes=minutes.get(job.pk, ZERO),
             received=received.get(job.pk, ZERO),
@@ -85,8 +89,8 @@ def jobs_of(studio: Studio, year: int) -> list[Job]:
     return found
 
 
-def _gallery(job: Commission) -> tuple[int, str] | None:
-    return (job.client.pk, job.client.name) if job.client.kind == ClientKind.GALLERY else None
+def _whose(client: Client) -> tuple[int, str] | None:
+    return (client.pk, client.name) if client.kind == ClientKind.GALLERY else None
 
 
 def _agreed(agreed: Accepted | None, changed: Mapping[int, Decimal], year: int) -> Decimal:
@@ -183,32 +187,56 @@ def compared_of(studio: Studio, until: int) -> list[Compared]:
     ]
 
 
+def sales_of(studio: Studio, year: int) -> list[Job]:
+    """Pieces sold on consignment that are of no commission of their gallery, as a year's money has them.
+
+    Those sold in the year or paid for in it. One whose stay is known no more brings what was paid and no more.
+    """
+    payments = PlacePayment.objects.for_studio(studio).filter(paid_on__year=year, **_IN_LOG)
+    received, form_of = paid_for(payments), {}
+    for place, form, currency in payments.values_list("place", "place__record__form", "currency"):
+        form_of[place] = (form, currency)
+    found = []
+    for stay in stays_of(studio):
+        if stay.sale is None or stay.job is not None:
+            continue
+        sold_then = stay.sale.since.year == year and not stay.came_back
+        if sold_then or stay.sale.pk in received:
+            found.append(_sale(stay, received.pop(stay.sale.pk, ZERO), sold_then=sold_then))
+    for place, amount in received.items():
+        form, currency = form_of[place]
+        found.append(Job(kind=kind_of([form]), gallery=None, currency=currency, received=amount))
+    return found
+
+
+def _sale(stay: Stay, received: Decimal, *, sold_then: bool) -> Job:
+    part = stay.part
+    return Job(
+        kind=kind_of([stay.record.form]),
+        gallery=_whose(stay.client),
+        currency=stay.record.currency,
+        received=received,
+        agreed=part.studios if part and sold_then else ZERO,
+        base=part.studios if part else ZERO,
+        tax=part.tax if part else ZERO,
+        share=part.gallerys if part else ZERO,
+    )
+
+
 def open_of(studio: Studio, *, today: datetime.date) -> tuple[list[Open], int]:
-    """The galleries' commissions of which money is to come, and how many more there are in another currency."""
-    touched = Q(quotes__events__what=QuoteAct.ACCEPTED) | Q(papers__amount__isnull=False)
-    theirs = Commission.objects.for_studio(studio).filter(touched, client__kind=ClientKind.GALLERY)
-    rows = Commission.objects.for_studio(studio).filter(pk__in=theirs.values("pk"))
-    jobs = list(rows.select_related("client", "studio").order_by("pk"))
-    places: defaultdict[int, set[str]] = defaultdict(set)
-    pieces = PieceRecord.objects.for_studio(studio).filter(commission__isnull=False).order_by()
-    for commission, place in pieces.values_list("commission", "place"):
-        places[commission].add(place)
-    standing, agreed = statements(jobs, today=today), accepted_figures(jobs)
-    found, foreign = [], 0
-    for job in jobs:
-        stands = standing[job.pk]
-        if stands.balance <= 0:
-            continue
-        if stands.currency != studio.currency:
-            foreign += 1
-            continue
-        figures = agreed[job.pk][2] if job.pk in agreed else None
-        on_sale = PlaceKind.CONSIGNED in places[job.pk] or (
-            figures is not None and is_consigned(figures, figures["pricing"])
-        )
-        is_out = on_sale and PlaceKind.SOLD not in places[job.pk]
-        found.append(Open((job.client.pk, job.client.name), stands.balance, stands.overdue, is_out))
-    return found, foreign
+    """What is still to come from galleries, and how many more commissions and pieces there are in another currency."""
+    dues = dues_of(studio, today=today)
+    found = [
+        (job.currency, Open((job.job.client.pk, job.job.client.name), job.sold, job.overdue, job.unsold))
+        for job in dues.jobs
+        if job.sold + job.unsold > 0
+    ]
+    for stay in dues.stays:
+        if stay.job is None and stay.account is not None and stay.account.open:
+            row = Open((stay.client.pk, stay.client.name), stay.account.open, is_job=False)
+            found.append((stay.record.currency, row))
+    rows = [row for currency, row in found if currency == studio.currency]
+    return rows, len(found) - len(rows)
 
 
 def piles_of(studio: Studio, *, day: datetime.date) -> list[Pile]:

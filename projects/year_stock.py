@@ -117,11 +117,18 @@ def labour_of(job: Spent, *, currency: str) -> Decimal:
     return round_money(job.minutes * job.rate / 60, currency=currency)
 
 
+def in_parts(amount: Decimal, count: int, currency: str) -> Sequence[Decimal]:
+    """Equal parts in whole coins that add up to the amount; what is less than a coin is in the last."""
+    between = (round_money(amount * at / count, currency=currency) for at in range(1, count))
+    ends = [ZERO, *between, amount]
+    return [after - before for before, after in pairwise(ends)]
+
+
 def _shared(job: Spent, currency: str) -> dict[str, Line]:
     """A commission's cost by where its pieces are."""
     pieces = max(job.pieces, len(job.places), 1)
-    wood = _in_parts(job.wood, pieces, currency)
-    labour = _in_parts(labour_of(job, currency=currency), pieces, currency)
+    wood = in_parts(job.wood, pieces, currency)
+    labour = in_parts(labour_of(job, currency=currency), pieces, currency)
     found: dict[str, Line] = {}
     for at, place in enumerate(job.places):
         name = "gone" if place in GONE else place
@@ -131,13 +138,6 @@ def _shared(job: Spent, currency: str) -> dict[str, Line]:
         rest = Line(1, sum(wood[done:], ZERO), sum(labour[done:], ZERO))
         found["over" if job.is_over else "in_progress"] = rest
     return found
-
-
-def _in_parts(amount: Decimal, count: int, currency: str) -> Sequence[Decimal]:
-    """Equal parts in whole coins that add up to the amount; what is less than a coin is in the last."""
-    between = (round_money(amount * at / count, currency=currency) for at in range(1, count))
-    ends = [ZERO, *between, amount]
-    return [after - before for before, after in pairwise(ends)]
 
 
 def _piled(piles: Iterable[Pile], *, offcuts: bool) -> Line:

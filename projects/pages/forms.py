@@ -203,13 +203,22 @@ class StudioForm(RecordForm):
         model = Studio
         fields = (
             *("name", "tagline", "address", "email", "phone", "web", "tax_number", "letterhead_note"),
-            *("currency", "length_unit", "inch_style", "quote_valid_days", "lead_time", "terms", "care"),
+            *("currency", "length_unit", "inch_style", "gallery_share_as"),
+            *("quote_valid_days", "lead_time", "terms", "care"),
         )
         widgets = {
             "address": forms.Textarea(attrs={"rows": 3}),
             "terms": forms.Textarea(attrs={"rows": 6}),
             "care": forms.Textarea(attrs={"rows": 4}),
         }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["gallery_share_as"].required = False
+
+    def clean_gallery_share_as(self) -> str:
+        """Nothing said is as it was."""
+        return self.cleaned_data["gallery_share_as"] or self.instance.gallery_share_as
 
 
 class SetUpForm(forms.ModelForm):

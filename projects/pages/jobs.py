@@ -28,6 +28,7 @@ from projects.services.commissions import (
     commission_update,
 )
 from projects.services.hours import hours_log
+from projects.services.record_places import late_back
 
 # What a stage is called on the button that moves a commission there.
 MOVE_WORDS = {
@@ -64,6 +65,7 @@ def job_list(request: StudioRequest) -> HttpResponse:
         "unpaid": [job for job in jobs if job.stage in DONE_BUT_UNPAID],
         "past": [job for job in jobs if job.stage in (Stage.CLOSED, Stage.DECLINED)],
         "has_clients": bool(jobs) or Client.objects.for_studio(request.studio).exists(),
+        "late_back": late_back(request.studio, today=today),
         **mark_money(jobs, studio=request.studio, today=today),
     }
     return render(request, "jobs/list.html", context)

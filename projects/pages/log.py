@@ -9,6 +9,7 @@ from django.db.models import Count, Max, Min, Q
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import URLPattern, path, reverse
+from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from projects.models import PieceRecord, SavedSearch, Studio
@@ -49,6 +50,7 @@ def _shown(request: StudioRequest, view: str, a_page: int) -> HttpResponse:
         "asked": found,
         "page": page,
         "pieces": list(page.object_list),
+        "today": timezone.localdate(),
         "all": in_all,
         "searches": SavedSearch.objects.for_studio(request.studio),
         "catalogue": CatalogueForm(request.GET),

@@ -51,6 +51,7 @@ COLUMNS = {
     "where it is": "place",
     "since": "since",
     "with": "with",
+    "to be back by": "due_back",
     "failures": "failures",
     "repairs": "repairs",
     "lessons": "lessons",
@@ -59,7 +60,13 @@ COLUMNS = {
 
 HEADS = {name: head for head, name in COLUMNS.items()}
 # Where the services refuse in a place that has no column of its own.
-PLACES = {"place.kind": "place", "place.since": "since", "place.client": "with", "place.words": "with"}
+PLACES = {
+    "place.kind": "place",
+    "place.since": "since",
+    "place.due_back": "due_back",
+    "place.client": "with",
+    "place.words": "with",
+}
 MEASURED = ("height", "diameter")
 FREE_TEXT = ("serial", "title", "form", "with", "failures", "repairs", "lessons")
 
@@ -114,6 +121,7 @@ def _cells(piece: PieceRecord, studio: Studio) -> list[str]:
         piece.get_place_display(),
         piece.place_since.isoformat() if piece.place_since else "",
         piece.place_words,
+        piece.due_back.isoformat() if piece.due_back else "",
         piece.failures,
         piece.repairs,
         piece.lessons,
@@ -192,7 +200,7 @@ def _value(name: str, text: str, units: Any) -> Any:
             return read_woods(text)
         case "coats":
             return read_coats(text)
-        case "made_on" | "since":
+        case "made_on" | "since" | "due_back":
             return read_day(text)
         case "mass_g":
             return read_mass(text, unit=units)
@@ -225,10 +233,17 @@ def _end_of(year: int | None) -> date:
 def _as_written(values: dict[str, Any], clients: Mapping[str, Client]) -> dict[str, Any]:
     """A row as the service takes it: where the piece is in one value."""
     values.setdefault("title", "")  # which the service asks for, in its own words
-    kind, since, holder = (values.pop(name, None) for name in ("place", "since", "with"))
-    if kind or since or holder:
+    kind, since, holder, due_back = (
+        values.pop(name, None) for name in ("place", "since", "with", "due_back")
+    )
+    if kind or since or holder or due_back:
         since = since or values.get("made_on") or _end_of(values.get("year"))
-        place = {"kind": kind or PlaceKind.STUDIO, "since": since, "words": holder or ""}
+        place = {
+            "kind": kind or PlaceKind.STUDIO,
+            "since": since,
+            "words": holder or "",
+            "due_back": due_back,
+        }
         if holder and (client := clients.get(holder.lower())):
             place |= {"client": client, "words": ""}
         values["place"] = place

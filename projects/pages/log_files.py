@@ -65,7 +65,12 @@ def _as_json(piece: PieceRecord) -> dict[str, Any]:
         "coats": [{"name": coat.name, "put_on": coat.put_on} for coat in piece.coats.all()],
         "price": _plain(piece.price),
         "currency": piece.currency,
-        "place": {"kind": piece.place, "since": piece.place_since, "with": piece.place_words},
+        "place": {
+            "kind": piece.place,
+            "since": piece.place_since,
+            "with": piece.place_words,
+            "due_back": piece.due_back,
+        },
         **{name: getattr(piece, name) for name in ("failures", "repairs", "lessons")},
     }
 

@@ -7,6 +7,7 @@ from urllib.parse import urlencode
 from django import forms
 from django.db.models import Exists, F, OuterRef, Prefetch, QuerySet
 from django.http import QueryDict
+from django.utils import timezone
 
 from projects.models import PieceRecord, RecordDrawing, RecordPhoto, RecordWood, Studio
 from projects.models.records import FIRST_YEAR, LAST_YEAR, PlaceKind
@@ -22,14 +23,16 @@ SORTS: dict[str, tuple[str, tuple[Any, ...]]] = {
     "smallest": ("smallest first", (F("size").asc(nulls_last=True), "pk")),
     "dearest": ("dearest first", (F("price").desc(nulls_last=True), "pk")),
     "cheapest": ("cheapest first", (F("price").asc(nulls_last=True), "pk")),
+    "back": ("to be back first", (F("due_back").asc(nulls_last=True), "pk")),
 }
 # What of a record is text for its own page, which no list needs.
 LONG = (
     *("known", "care", "moisture_words", "adhesive_words", "boards_words", "saw_words", "as_built_words"),
     *("failures", "repairs", "lessons"),
 )
+BACK = {"due": "by a day", "late": "and late"}
 ORDER = (
-    *("q", "wood", "form", "place", "made_from", "made_to", "size_from", "size_to"),
+    *("q", "wood", "form", "place", "back", "made_from", "made_to", "size_from", "size_to"),
     *("price_from", "price_to", "sort"),
 )
 
@@ -41,6 +44,7 @@ class LogForm(forms.Form):
     wood = forms.ChoiceField(label="wood", required=False)
     form = forms.ChoiceField(label="form", required=False)
     place = forms.ChoiceField(label="where it is", required=False)
+    back = forms.ChoiceField(label="to be back", required=False)
     made_from = forms.IntegerField(
         label="made from", required=False, min_value=FIRST_YEAR, max_value=LAST_YEAR
     )
@@ -58,6 +62,7 @@ class LogForm(forms.Form):
             "form", "any form", [(w, w) for w in forms_there.values_list("form", flat=True).distinct()]
         )
         self._choices("place", "anywhere", PlaceKind.choices)
+        self._choices("back", "or not", BACK.items())
         for name, label in (("size_from", "largest side from"), ("size_to", "largest side to")):
             self.fields[name] = LengthField(studio=studio, label=label, required=False)
         for name, label in (("price_from", "price from"), ("price_to", "price to")):
@@ -115,6 +120,9 @@ def asked(data: QueryDict, studio: Studio) -> Asked:
     }.items():
         if values.get(name) not in (None, ""):
             records = records.filter(**{lookup: values[name]})
+    if back := values.get("back"):
+        late = {"due_back__lt": timezone.localdate()}
+        records = records.filter(due_back__isnull=False, **(late if back == "late" else {}))
     if wood := values.get("wood"):
         of_it = RecordWood.objects.for_studio(studio).filter(name=wood)
         records = records.filter(pk__in=of_it.values("record"))

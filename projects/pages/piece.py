@@ -9,9 +9,19 @@ from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import URLPattern, path
+from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from projects.models import Commission, PieceRecord, Place, RecordChange, RecordDrawing, TakenLine
+from projects.consigned import paid_for
+from projects.models import (
+    Commission,
+    PieceRecord,
+    Place,
+    PlacePayment,
+    RecordChange,
+    RecordDrawing,
+    TakenLine,
+)
 from projects.models.photos import PhotoKind
 from projects.models.studio import MemberRole
 from projects.pages.access import StudioRequest, in_studio, own
@@ -37,8 +47,11 @@ def _piece_page(
 ) -> HttpResponse:
     photos = [photo for photo in record.photos.all() if photo.taken_out_at is None]
     shown = [photo for photo in photos if photo.kind == PhotoKind.PIECE]
-    places = list(record.places.select_related("client", "member__user"))
+    places: list[Any] = list(record.places.select_related("client", "member__user"))
     gone = {place.takes_back_id for place in places if place.takes_back_id}
+    paid = paid_for(PlacePayment.objects.filter(place__in=places))
+    for place in places:
+        place.paid = paid.get(place.pk)
     lines: list[Any] = list(record.taken.all())
     for line in lines:
         line.large = is_large(line.estimated, line.taken, kind=line.kind)
@@ -55,6 +68,7 @@ def _piece_page(
         "process": [photo for photo in photos if photo.kind == PhotoKind.PROCESS],
         "places": [(place, place.pk in gone) for place in reversed(places) if not place.takes_back_id],
         "standing": len(places) - 2 * len(gone),
+        "is_late": record.due_back is not None and record.due_back < timezone.localdate(),
         "place_form": place_form or PlaceForm(studio=request.studio),
         "coats": _coats(record),
         "lines": lines,

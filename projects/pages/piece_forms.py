@@ -204,8 +204,10 @@ class PlaceForm(RecordForm):
 
     class Meta:
         model = Place
-        fields = ("kind", "since", "client", "words", "price", "note")
-        widgets = {"since": forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})}
+        fields = ("kind", "since", "due_back", "client", "words", "price", "note")
+        widgets = {
+            name: forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}) for name in ("since", "due_back")
+        }
 
 
 class SerialForm(RecordForm):

@@ -63,6 +63,7 @@ STUDIO_GROUPS: Groups = {
         *("name", "tagline", "address", "email", "phone", "web", "tax_number", "letterhead_note"),
     ),
     "Units": ("currency", "length_unit", "inch_style"),
+    "In the year’s figures": ("gallery_share_as",),
     "On every quote": ("quote_valid_days", "lead_time", "terms", "care"),
 }
 

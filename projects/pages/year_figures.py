@@ -13,6 +13,7 @@ from django.utils import timezone
 from projects import year_rows as rows
 from projects.models import Studio
 from projects.models.records import FIRST_YEAR
+from projects.models.studio import GalleryShareAs
 from projects.pages.year_stock_table import stock_table
 from projects.pages.year_tables import Table, accuracy_table, earned_table, unpaid_table, woods_table
 from projects.year import (
@@ -28,20 +29,15 @@ from projects.year import (
 )
 from projects.year_stock import Stock, stock
 
-SHARES = {
-    "sale": "left out: sales are what comes to you",
-    "expense": "an expense: sales are what buyers paid",
-}
 TABLES = ("kinds", "galleries", "unpaid", "woods", "accuracy", "stock")
 
 
 class YearForm(forms.Form):
-    """Which year, how the galleries' share stands in it, and the day of the stock; what is empty is as usual."""
+    """Which year, and the day of the stock; what is empty is as usual."""
 
     year = forms.IntegerField(
         label="year", widget=forms.TextInput(attrs={"inputmode": "numeric", "class": "short figure"})
     )
-    share = forms.ChoiceField(label="galleries' share is", choices=list(SHARES.items()))
     on = forms.DateField(
         label="stock on",
         required=False,
@@ -50,9 +46,8 @@ class YearForm(forms.Form):
     )
 
     def __init__(self, data: QueryDict, *, today: datetime.date) -> None:
-        given = {name: data.get(name, "").strip() for name in ("year", "share", "on")}
-        usual = {"year": str(today.year), "share": "sale"}
-        super().__init__({**given, **{n: v for n, v in usual.items() if not given[n]}}, auto_id="year-%s")
+        given = {name: data.get(name, "").strip() for name in ("year", "on")}
+        super().__init__({**given, "year": given["year"] or str(today.year)}, auto_id="year-%s")
         self.today = today
 
     def clean_year(self) -> int:
@@ -74,11 +69,10 @@ class YearForm(forms.Form):
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """A year, a day of stock, and whether the galleries' share is an expense."""
+    """A year, and a day of stock."""
 
     year: int
     day: datetime.date
-    as_expense: bool
     given: dict[str, str] = field(default_factory=dict)
 
     @property
@@ -89,32 +83,33 @@ class Asked:
 
 @dataclass(frozen=True, slots=True)
 class Figures:
-    """All that the page shows of a year."""
+    """All that the page shows of a year; `as_expense` where the studio counts the galleries' share as one."""
 
     asked: Asked
+    as_expense: bool
     whole: Earned
     tables: dict[str, Table]
     this_year: Accuracy | None
     stock: Stock
     foreign: int
-    """Commissions whose money is in another currency, which no sum has."""
+    """Commissions and sales whose money is in another currency, which no sum has."""
 
 
 def asked_of(form: YearForm) -> Asked:
     """What a valid form asks."""
     values: dict[str, Any] = form.cleaned_data
     year, on = values["year"], values["on"]
-    given = {"year": str(year), "share": values["share"], **({"on": on.isoformat()} if on else {})}
-    return Asked(year, on or last_day(year, today=form.today), values["share"] == "expense", given)
+    given = {"year": str(year), **({"on": on.isoformat()} if on else {})}
+    return Asked(year, on or last_day(year, today=form.today), given)
 
 
 def figures(studio: Studio, asked: Asked) -> Figures:
     """The year's figures of a studio."""
-    currency = studio.currency
-    everything = rows.jobs_of(studio, asked.year)
+    currency, as_expense = studio.currency, studio.gallery_share_as == GalleryShareAs.EXPENSE
+    everything = [*rows.jobs_of(studio, asked.year), *rows.sales_of(studio, asked.year)]
     jobs = [job for job in everything if job.currency == currency]
     whole = earned(jobs, words="in all", currency=currency)
-    earning = partial(earned_table, whole=whole, as_expense=asked.as_expense)
+    earning = partial(earned_table, whole=whole, as_expense=as_expense)
     owing, foreign = rows.open_of(studio, today=timezone.localdate())
     years = accuracy(rows.compared_of(studio, asked.year))
     spent, unknown = rows.spent_of(studio, day=asked.day)
@@ -132,6 +127,7 @@ def figures(studio: Studio, asked: Asked) -> Figures:
     )
     return Figures(
         asked=asked,
+        as_expense=as_expense,
         whole=whole,
         tables={table.slug: table for table in tables},
         this_year=next((one for one in years if one.year == asked.year), None),

@@ -116,11 +116,15 @@ def earned_table(
     return Table(
         slug=slug,
         caption=caption,
-        heads=(head, "commissions", "accepted", "came in", *money, "hours", "earned an hour"),
+        heads=(head, "commissions and sales", "accepted", "came in", *money, "hours", "earned an hour"),
         rows=tuple(_earned_row(row, as_expense) for row in rows),
         foot=_earned_row(whole, as_expense),
         pictures=pictures(bars, title=caption, slug=slug),
     )
+
+
+_COUNTED = "Commissions with money, hours or an acceptance in the year; pieces of none sold or paid for in it."
+_ACCEPTED = "Before tax: quotes and changes accepted in the year; your part of pieces of no commission that were sold."
 
 
 def _earned_row(row: Earned, as_expense: bool) -> Row:
@@ -135,8 +139,8 @@ def _earned_row(row: Earned, as_expense: bool) -> Row:
     return Row(
         row.words,
         (
-            count(row.jobs, "Those with money, hours or an acceptance in the year."),
-            coins(row.agreed, row.currency, "Before tax: quotes and changes accepted in the year."),
+            count(row.jobs, _COUNTED),
+            coins(row.agreed, row.currency, _ACCEPTED),
             coins(row.received, row.currency, "Payments in less payments back; struck ones do not count."),
             *sales,
             coins(row.earned, row.currency, earned_words(row)),
@@ -171,17 +175,24 @@ def unpaid_table(rows: Sequence[Unpaid], *, currency: str) -> Table:
     caption = "Sold and unpaid, by gallery"
 
     def line(row: Unpaid) -> Row:
-        why = "What is owed for its commissions by quote, changes, credits and payments, as Money has it."
+        why = (
+            "Of its commissions what is owed for pieces sold, as Money has it; of other pieces your part with its "
+            "tax, less what it paid, as its consignment list has it."
+        )
         return Row(
             row.name,
             (
                 count(row.jobs, "Its commissions of which money is open today."),
+                count(
+                    row.pieces,
+                    "Pieces of no commission of its own that it sold, of which money is open today.",
+                ),
                 coins(row.sold, currency, why),
                 coins(row.overdue, currency, "Asked for, and its day has passed; of all that is open."),
                 coins(
                     row.out,
                     currency,
-                    "Of commissions on consignment, none of whose pieces the log says is sold.",
+                    "Of commissions on consignment, for the pieces that the log does not say are sold.",
                 ),
             ),
         )
@@ -189,6 +200,7 @@ def unpaid_table(rows: Sequence[Unpaid], *, currency: str) -> Table:
     whole = Unpaid(
         name="all galleries",
         jobs=sum(row.jobs for row in rows),
+        pieces=sum(row.pieces for row in rows),
         sold=sum((row.sold for row in rows), ZERO),
         overdue=sum((row.overdue for row in rows), ZERO),
         out=sum((row.out for row in rows), ZERO),
@@ -197,7 +209,7 @@ def unpaid_table(rows: Sequence[Unpaid], *, currency: str) -> Table:
     return Table(
         slug="unpaid",
         caption=caption,
-        heads=("gallery", "commissions", "sold, unpaid", "overdue", "not sold yet"),
+        heads=("gallery", "commissions", "other pieces", "sold, unpaid", "overdue", "not sold yet"),
         rows=tuple(line(row) for row in rows),
         foot=line(whole),
         pictures=pictures(bars, title=caption, slug="unpaid"),

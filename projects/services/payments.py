@@ -31,7 +31,7 @@ def payment_take(
         row = _held(commission)
         payment = changed(Payment(studio_id=row.studio_id, commission=row, member=member), values)
         payment.full_clean()
-        _refuse_parts_of_a_coin(payment, row)
+        refuse_parts_of_a_coin(payment.amount, statement(row, today=timezone.localdate()).currency)
         _refuse_paper(payment)
         _refuse_more_back_than_in(row, payment)
         if not again and _is_there(payment):
@@ -70,9 +70,9 @@ def _held(commission: Commission) -> Commission:
     return row
 
 
-def _refuse_parts_of_a_coin(payment: Payment, commission: Commission) -> None:
-    currency = statement(commission, today=timezone.localdate()).currency
-    if not is_whole(payment.amount, currency=currency):
+def refuse_parts_of_a_coin(amount: Decimal, currency: str) -> None:
+    """Refuse, at `amount`, what is not in whole coins of its currency."""
+    if not is_whole(amount, currency=currency):
         places = minor_digits(currency)
         whole = f"has {places} decimals" if places else "has no decimals"
         raise ValidationError({"amount": f"{currency} {whole}: this is not in whole coins."})

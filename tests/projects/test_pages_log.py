@@ -170,7 +170,7 @@ def test_what_is_shown_goes_out_as_json(as_alice: Browser, pieces: list[PieceRec
         "botanical": "Juglans nigra",
         "share": "0.8",
     }
-    assert piece["place"] == {"kind": "lent", "since": "2020-01-01", "with": "a fair"}
+    assert piece["place"] == {"kind": "lent", "since": "2020-01-01", "with": "a fair", "due_back": None}
 
 
 def test_a_search_is_kept_found_again_and_taken_out(as_alice: Browser, pieces: list[PieceRecord]) -> None:

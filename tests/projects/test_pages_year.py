@@ -10,6 +10,7 @@ from django.test import Client as Browser
 from django.utils import timezone
 
 from projects.models import Commission, Studio
+from projects.models.studio import GalleryShareAs
 from projects.pages.year_figures import TABLES
 from tests.factories import HoursEntryFactory, QuoteFactory
 from tests.factories_papers import PaymentFactory, QuoteEventFactory
@@ -77,15 +78,13 @@ def test_a_year_without_anything_says_so(as_bob: Browser) -> None:
         ("on=2999-01-01", "This day is yet to come."),
         ("on=0001-01-01", "Not before 1900."),
         ("on=yesterday", "Enter a valid date."),
-        ("share=half", "not one of the available choices"),
     ],
 )
 def test_what_is_wrong_is_refused_and_stays(as_bob: Browser, job: Commission, asked: str, says: str) -> None:
     shown = page(as_bob, f"/year/?{asked}", 400)
     assert says in shown
     assert "€" not in shown
-    if not asked.startswith("share"):
-        assert f'value="{asked.partition("=")[2]}"' in shown
+    assert f'value="{asked.partition("=")[2]}"' in shown
     assert says in page(as_bob, f"/year/kinds.csv?{asked}", 400)
 
 
@@ -138,9 +137,45 @@ def test_the_gallery_s_share_is_an_expense_or_left_out_and_the_earning_is_the_sa
     )  # fmt: skip
     QuoteEventFactory(quote=quote, what="accepted", **SIGNED)
     PaymentFactory(commission=quote.commission, amount=Decimal(720))
-    sale, expense = (page(as_bob, f"/year/?share={share}") for share in ("sale", "expense"))
+    shown = {}
+    for way in GalleryShareAs:
+        studio.gallery_share_as = way
+        studio.save()
+        shown[way] = page(as_bob, "/year/"), page(as_bob, "/year/galleries.csv")
+    (sale, sale_file), (expense, expense_file) = shown["sale"], shown["expense"]
     # 500 and 600 were earned, and 400 of share goes with the 600.
     assert "€1,100.00" in sale
     assert "€1,100.00" in expense
     assert "€1,500.00" not in sale
     assert "€1,500.00" in expense
+    assert "€1,500.00 earned" not in expense
+    assert "galleries' share" not in sale_file.partition("\n")[0]
+    assert "sales,galleries' share,earned" in expense_file.partition("\n")[0]
+    # The sums of the files: 400 of share and what was earned, 1,100, are sales of 1,500.
+    assert ",1500,400,1100," in expense_file
+    assert "400" not in sale_file.rpartition("in all")[2]
+
+
+def test_the_choice_is_a_setting_of_the_studio_and_only_its_owner_makes_it(
+    as_alice: Browser, as_bob: Browser, studio: Studio
+) -> None:
+    given = {
+        "name": "Fern",
+        "currency": "EUR",
+        "length_unit": "mm",
+        "inch_style": "fraction",
+        "quote_valid_days": 30,
+    }
+    assert 'name="gallery_share_as"' in page(as_alice, "/studio/")
+    as_alice.post("/studio/", {**given, "gallery_share_as": "expense"})
+    studio.refresh_from_db()
+    assert studio.gallery_share_as == "expense"
+    assert (
+        as_alice.post("/studio/", {**given, "name": "Wrong", "gallery_share_as": "half"}).status_code == 400
+    )
+    as_bob.post("/studio/", {**given, "gallery_share_as": "sale"})
+    as_alice.post("/studio/", given)
+    studio.refresh_from_db()
+    assert (studio.name, studio.gallery_share_as) == ("Fern", "expense")
+    # An address kept from when it was a choice of the page changes nothing.
+    assert "an expense" in page(as_bob, "/year/?share=sale")

@@ -158,14 +158,16 @@ def test_the_median_piece_and_those_within_a_quarter_of_their_estimate() -> None
 def test_what_galleries_owe_for_pieces_sold_and_for_those_that_are_not() -> None:
     found = unpaid(
         [
-            Open(ROW, Decimal(300), Decimal(100), False),
-            Open(ROW, Decimal(500), Decimal(0), True),
-            Open(QUAY, Decimal(700), Decimal(0), False),
+            Open(ROW, sold=Decimal(300), overdue=Decimal(100)),
+            Open(ROW, sold=Decimal(100), out=Decimal(500)),
+            Open(QUAY, sold=Decimal(700)),
+            Open(ROW, sold=Decimal(60), is_job=False),
+            Open(ROW, sold=Decimal(-20), is_job=False),
         ]
     )
-    assert [(row.name, row.jobs, row.sold, row.overdue, row.out) for row in found] == [
-        ("Quay", 1, 700, 0, 0),
-        ("Row Gallery", 2, 300, 100, 500),
+    assert [(row.name, row.jobs, row.pieces, row.sold, row.overdue, row.out) for row in found] == [
+        ("Quay", 1, 0, 700, 0, 0),
+        ("Row Gallery", 2, 2, 440, 100, 500),
     ]
 
 

@@ -11,11 +11,13 @@ from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
 from projects import year_rows as rows
-from projects.models import BoardEvent, Commission, Quote, Studio
+from projects.models import BoardEvent, Commission, PieceRecord, Quote, Studio
 from projects.pages.year_figures import Asked, figures
 from projects.services import rack
 from projects.services.payments import payment_strike
+from projects.services.place_payments import place_payment_take
 from projects.services.rack import Offcut
+from projects.services.record_places import place_add, place_take_back
 from projects.year import earned
 from projects.year_stock import stock
 from tests.factories import BoardFactory, ClientFactory, CommissionFactory, HoursEntryFactory, QuoteFactory
@@ -46,6 +48,17 @@ def consigned(studio: Studio, mode: str = "consignment") -> Quote:
     )  # fmt: skip
     QuoteEventFactory(quote=quote, what="accepted", at=noon(JUNE), **SIGNED)
     return quote
+
+
+def sold_on_consignment(studio: Studio, number: int, *, price: int = 500, **values: Any) -> PieceRecord:
+    """A vase of no commission that a gallery sold in June 2025: of 500 it keeps 200."""
+    gallery = ClientFactory(
+        studio=studio, kind="gallery", name=f"Sill {number}", gallery_share=Decimal("0.4")
+    )
+    record: PieceRecord = RecordFactory(studio=studio, form="vase", currency="EUR", **values)
+    place_add(record=record, kind="consigned", since=datetime.date(2025, 5, 2), client=gallery)
+    place_add(record=record, kind="sold", since=JUNE, price=Decimal(price))
+    return record
 
 
 @pytest.fixture
@@ -118,13 +131,11 @@ def test_a_gallery_owes_what_is_open_and_a_piece_that_is_out_is_not_sold(
     private.client.kind = "private"
     private.client.save()
     found, foreign = rows.open_of(euro, today=today)
-    assert sorted(row.balance for row in found) == [600, 1200]
-    assert (foreign, {row.is_out for row in found}) == (0, {False})
-    record = job.records.get()
-    record.place = "consigned"
-    record.save()
+    assert sorted((row.sold, row.out) for row in found) == [(600, 0), (1200, 0)]
+    assert (foreign, {row.is_job for row in found}) == (0, {True})
+    place_add(record=job.records.get(), kind="consigned", since=JUNE, client=job.client)
     found, _ = rows.open_of(euro, today=today)
-    assert {row.balance: row.is_out for row in found} == {Decimal(600): True, Decimal(1200): False}
+    assert sorted((row.sold, row.out) for row in found) == [(0, 600), (1200, 0)]
 
 
 def test_on_consignment_a_piece_is_sold_once_the_log_says_so(euro: Studio) -> None:
@@ -132,10 +143,34 @@ def test_on_consignment_a_piece_is_sold_once_the_log_says_so(euro: Studio) -> No
     quote = consigned(euro)
     today = timezone.localdate()
     (waits,), _ = rows.open_of(euro, today=today)
-    assert (waits.balance, waits.is_out) == (720, True)
-    RecordFactory(studio=euro, commission=quote.commission, place="sold")
+    assert (waits.sold, waits.out) == (0, 720)
+    record = RecordFactory(studio=euro, commission=quote.commission)
+    place_add(record=record, kind="sold", since=JUNE)
     (sold,), _ = rows.open_of(euro, today=today)
-    assert (sold.balance, sold.is_out) == (720, False)
+    assert (sold.sold, sold.out) == (720, 0)
+    place_add(record=record, kind="studio", since=JUNE, note="brought back")
+    (back,), _ = rows.open_of(euro, today=today)
+    assert (back.sold, back.out) == (0, 720)
+
+
+def test_of_a_commission_of_three_a_piece_sold_is_owed_by_itself(euro: Studio) -> None:
+    quote = consigned(euro)
+    job = quote.commission
+    job.quantity = 3
+    job.save()
+    first, second = (RecordFactory(studio=euro, commission=job, piece=number) for number in (1, 2))
+    place_add(record=second, kind="sold", since=JUNE)
+    today = timezone.localdate()
+    # 720 in thirds is 240 a piece.
+    (row,), _ = rows.open_of(euro, today=today)
+    assert (row.sold, row.out) == (240, 480)
+    # What was paid before goes to what was sold first.
+    PaymentFactory(commission=job, amount=300, paid_on=JUNE)
+    (row,), _ = rows.open_of(euro, today=today)
+    assert (row.sold, row.out) == (0, 420)
+    place_add(record=first, kind="sold", since=JUNE)
+    (row,), _ = rows.open_of(euro, today=today)
+    assert (row.sold, row.out) == (180, 240)
 
 
 @pytest.mark.parametrize(
@@ -236,19 +271,21 @@ def test_hours_taken_are_compared_piece_by_piece(euro: Studio) -> None:
 
 
 def test_six_commissions_ask_no_more_of_the_database_than_one(euro: Studio, job: Commission) -> None:
-    asked = Asked(2025, JUNE, True)
+    asked = Asked(2025, JUNE)
 
     def queries() -> int:
         with CaptureQueriesContext(connection) as found:
             figures(euro, asked)
         return len(found)
 
+    sold_on_consignment(euro, 9)
     for_one = queries()
     for number in range(5):
         more = accepted(euro, number=f"2027-1{number}", at=noon(JUNE)).commission
         RecordFactory(studio=euro, commission=more, made_on=JUNE, year=2025)
         PaymentFactory(commission=more, paid_on=JUNE)
         HoursEntryFactory(commission=more, worked_on=JUNE)
+        sold_on_consignment(euro, number)
         rack.cut_logged(board=BoardFactory(wood=euro.woods.get(key="maple")), commission=more)
     assert queries() == for_one
 
@@ -258,3 +295,45 @@ def test_a_client_that_is_no_gallery_is_in_no_gallery_s_row(euro: Studio) -> Non
     PaymentFactory(commission=at_home, paid_on=JUNE)
     (row,) = rows.jobs_of(euro, 2025)
     assert (row.gallery, row.kind, row.received) == (None, "not in the log", 500)
+
+
+def test_a_piece_of_no_commission_counts_once_sold_and_once_paid(euro: Studio) -> None:
+    usual = euro.pricing
+    usual.tax = Decimal("0.2")
+    usual.save()
+    record = sold_on_consignment(euro, 1)
+    sale = record.places.get(kind="sold")
+    gallery = record.places.get(kind="consigned").client
+    # 0.6 of 500 is 300, and a fifth of tax on it: 360 are to come.
+    (row,) = rows.sales_of(euro, 2025)
+    assert (row.kind, row.gallery, row.agreed, row.received) == ("vase", (gallery.pk, "Sill 1"), 300, 0)
+    (still,), _ = rows.open_of(euro, today=timezone.localdate())
+    assert (still.gallery, still.sold, still.is_job) == ((gallery.pk, "Sill 1"), 360, False)
+    place_payment_take(place=sale, amount=Decimal(240), paid_on=datetime.date(2026, 1, 9))
+    (still,), _ = rows.open_of(euro, today=timezone.localdate())
+    assert still.sold == 120
+    (paid,) = rows.sales_of(euro, 2026)
+    whole = earned([paid], words="", currency="EUR")
+    # Of 240 a sixth is tax, 40; with the 200 goes the gallery's share, 200 of 300 of it.
+    assert (whole.agreed, whole.received, whole.tax, whole.earned) == (0, 240, 40, 200)
+    assert (whole.share, whole.sales) == (Decimal("133.33"), Decimal("333.33"))
+    assert rows.sales_of(euro, 2024) == []
+
+
+def test_what_was_paid_for_a_stay_that_is_known_no_more_still_came_in(euro: Studio) -> None:
+    record = sold_on_consignment(euro, 1)
+    day = datetime.date(2025, 7, 1)
+    place_payment_take(place=record.places.get(kind="sold"), amount=Decimal(100), paid_on=day)
+    place_take_back(place=record.places.get(kind="consigned"))
+    (row,) = rows.sales_of(euro, 2025)
+    assert (row.kind, row.gallery, row.received, row.base) == ("vase", None, 100, 0)
+
+
+def test_sales_in_another_currency_and_another_studio_s_are_left_out(
+    euro: Studio, other_studio: Studio
+) -> None:
+    abroad = sold_on_consignment(euro, 1)
+    PieceRecord.objects.filter(pk=abroad.pk).update(currency="USD")
+    sold_on_consignment(other_studio, 2)
+    assert rows.open_of(euro, today=timezone.localdate()) == ([], 1)
+    assert [row.currency for row in rows.sales_of(euro, 2025)] == ["USD"]
