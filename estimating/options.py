@@ -2,16 +2,14 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from math import isfinite
 
 from estimating.errors import InvalidInput, InvalidSheet
 from estimating.estimate import Estimate, estimate
-from estimating.piece import Band, Finish, Part, Sheet
+from estimating.piece import Finish, Sheet
+from estimating.shape.scaling import Size, scale_piece
 from estimating.substitutes import replace_wood
+from estimating.wood.sections import plate_thickness
 from estimating.workshop import Workshop
-
-SMALLEST, LARGEST = 0.25, 4.0
-"""What a piece may be scaled by here; farther off it is another design."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +58,7 @@ def vary(sheet: Sheet, option: Option) -> Sheet:
             raise InvalidInput("by", "must say which wood stands in its place")
         sheet = replace_wood(sheet, wood=option.wood, by=option.by)
     if option.size != 1.0:
-        sheet = replace(sheet, parts=tuple(scale_part(part, option.size) for part in sheet.parts))
+        sheet = _of_size(sheet, option.size)
     return replace(
         sheet,
         finish=option.finish or sheet.finish,
@@ -68,42 +66,28 @@ def vary(sheet: Sheet, option: Option) -> Sheet:
     )
 
 
-def scale_part(part: Part, factor: float) -> Part:
-    """A part larger or smaller all over: its form, its wall, and the thickness of its layers, whose count stays.
+def _of_size(sheet: Sheet, factor: float) -> Sheet:
+    try:
+        return resized(sheet, Size(height=factor, radius=factor))[0]
+    except InvalidInput as refusal:
+        if refusal.place in ("size", "height_factor"):
+            raise InvalidInput("size", refusal.reason) from refusal
+        raise InvalidSheet([refusal]) from refusal  # a size, but one that it cannot be made in
 
-    Allowances, glue lines and veneers stay as thick as they are; the other layers share what the height gains, so that
-    the stack overruns its form by as much as before.
-    Errors: InvalidInput at `size`.
+
+def resized(sheet: Sheet, size: Size) -> tuple[Sheet, tuple[str, ...]]:
+    """The piece at another size, with the boards it is sawn from as they are; and what followed, in words.
+
+    Errors: as `scale_piece`.
     """
-    if not (isfinite(factor) and SMALLEST <= factor <= LARGEST):
-        raise InvalidInput("size", f"must be from {SMALLEST:g} to {LARGEST:g}, not {factor:g}")
-    form, inside = part.form, part.form.inside
-    if not form.outer:
-        raise InvalidInput("size", "is given by the measures of a ready form: change those")
-
-    def points(curve: tuple[tuple[float, float], ...]) -> tuple[tuple[float, float], ...]:
-        return tuple((height * factor, radius * factor) for height, radius in curve)
-
-    scaled = replace(
-        form,
-        outer=points(form.outer),
-        inside=replace(
-            inside, wall=inside.wall * factor, floor=inside.floor * factor, inner=points(inside.inner)
-        ),
+    usual, shop = sheet.usual_board, sheet.shop
+    bought = (plate_thickness(thick, usual.surface, 1, shop) for thick in usual.thicknesses)
+    on_rack = (plate_thickness(board.thickness, board.surface, 1, shop) for board in sheet.boards)
+    scaled = scale_piece(
+        sheet.parts,
+        size=size,
+        shop=shop,
+        laminates=sheet.laminates,
+        thickest=max((*bought, *on_rack), default=None),
     )
-    solid = sum(band.layers * band.thickness for band in part.bands if band.made != "veneer")
-    gained = (factor - 1) * (form.outer[-1][0] - form.outer[0][0])
-    if solid + gained <= 0:
-        raise InvalidInput("size", "leaves its layers no thickness")
-    return replace(
-        part,
-        form=scaled,
-        bands=tuple(_scale_band(band, factor, layers=(solid + gained) / solid) for band in part.bands),
-        close_at=tuple(height * factor for height in part.close_at),
-        sits=part.sits and replace(part.sits, flange=part.sits.flange * factor),
-    )
-
-
-def _scale_band(band: Band, factor: float, *, layers: float) -> Band:
-    bore = band.bore * factor if isinstance(band.bore, int | float) else band.bore
-    return replace(band, thickness=band.thickness * (1.0 if band.made == "veneer" else layers), bore=bore)
+    return replace(sheet, parts=scaled.parts, laminates=scaled.laminates), scaled.notes

@@ -1,46 +1,31 @@
 """A design, a template or a finished piece made again, otherwise: what the new design would be, before it is saved.
 
 Where it begins is a `Start`: the design as it is now, or the piece as its client agreed to it, from the frozen sheet.
-What is other is `Asked`. Size changes all over, by one factor: heights, radii, wall and bores alike, while allowances,
-glue lines, veneers and what the jaws hold stay. The layers follow by their thickness, or by their number.
+What is other is `Asked`. `estimating.shape.scaling` says what grows with a size and what stays.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from copy import copy
-from dataclasses import dataclass, field
-from decimal import ROUND_HALF_UP, Decimal
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, Literal
 
 from projects import models
+from projects.again_price import Reason, Then, between, since_then, then_of
 from projects.agreed import agreed_piece, difference_words
 from projects.design_differs import differences, fingerprint
-from projects.estimates import PartRecords, estimate_data, parts_of, sheet_data, workshop_of
+from projects.estimates import PartRecords, estimate_data, parts_of, sheet_data
 from projects.from_sheet import design_from_sheet
-from projects.models.bands import Made
+from projects.models.parts import InsideKind
 from projects.options import copied, scale, swap
-from projects.quote_state import acceptances, agreed_estimate
-from projects.wording import said_length
+from projects.wording import in_shop_units, said_length
 
 if TYPE_CHECKING:
     from estimating.estimate import Estimate
+    from estimating.shape.scaling import Size
 
 Keep = Literal["count", "thickness"]
-
-CHANGES: dict[str, Literal["thickness", "nothing"]] = {
-    Made.STAVES: "thickness",
-    Made.SOLID: "thickness",
-    Made.VENEER: "nothing",
-}
-"""What of a band may change where its layers are fitted to another height; of the others both."""
-
-
-@dataclass(frozen=True, slots=True)
-class Then:
-    """What one piece was priced at, and by what: `words` such as "quote 2026-004, accepted"."""
-
-    price: Decimal
-    currency: str
-    words: str
+Wall = Literal["scale", "keep"]
+Turn = Literal["steps", "degrees"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,32 +48,62 @@ class Start:
         own = [key for key in keys if key and key not in self.design.laminates]
         return list(dict.fromkeys([*own, *sorted(self.design.laminated_woods)]))
 
+    @property
+    def is_hollow(self) -> bool:
+        """Whether any part has a wall."""
+        return any(one.form.inside != InsideKind.SOLID for one in self.parts)
+
+    @property
+    def has_spiral(self) -> bool:
+        """Whether the layers of any band go round."""
+        from estimating.shape.scaling import is_bond
+
+        return not all(is_bond(band.offsets) for one in self.parts for band in one.bands)
+
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """What is other. At most one of `factor`, `height` and `diameter` (mm, of the whole piece) says the size."""
+    """What is other. `height` and `diameter` are the whole piece's, mm; `wall`, `keep` and `turn` as `Size` has them.
+
+    One measure, or a `factor`, is for all of it; both measures stretch it.
+    """
 
     factor: float | None = None
     height: float | None = None
     diameter: float | None = None
+    wall: Wall = "scale"
     keep: Keep = "count"
+    turn: Turn = "steps"
     woods: Mapping[str, str] = field(default_factory=dict)
     quantity: int | None = None
 
-    def factor_from(self, *, height: float, diameter: float) -> float:
-        """By how much a piece of this height and diameter is scaled.
+    def size_from(self, *, height: float, diameter: float) -> "Size":
+        """By what a piece of this height and diameter is scaled.
 
-        Errors: InvalidInput at `size` where more than one measure is given.
+        Errors: InvalidInput at `factor` where a measure stands beside it.
         """
         from estimating.errors import InvalidInput
+        from estimating.shape.scaling import Size
 
-        ways = {"factor": self.factor, "height": self.height, "diameter": self.diameter}
-        given = [name for name, value in ways.items() if value is not None]
-        if len(given) > 1:
-            raise InvalidInput("size", f"is given by {' and '.join(given)}: give one of them")
-        if self.height is not None:
-            return self.height / height
-        return self.diameter / diameter if self.diameter is not None else self.factor or 1.0
+        taller = None if self.height is None else self.height / height
+        wider = None if self.diameter is None else self.diameter / diameter
+        if self.factor is not None and (taller or wider):
+            raise InvalidInput("factor", "stands beside a height or a diameter: give the one or the other")
+        one = next((by for by in (self.factor, taller, wider) if by is not None), 1.0)
+        return Size(
+            height=one if taller is None else taller,
+            radius=one if wider is None else wider,
+            wall=self.wall,
+            layers=self.keep,
+            turn=self.turn,
+        )
+
+    def named(self, *names: str) -> "Asked":
+        """Of what is asked, what bears these names, and all else as it was."""
+        return replace(Asked(), **{name: getattr(self, name) for name in names})
+
+
+SIZE = ("factor", "height", "diameter", "wall", "keep", "turn")
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +112,7 @@ class Again:
 
     `design` and `parts` are not saved. `mark` is the fingerprint of the new piece: what is made
     is what was shown. `gone` are woods no longer on the shelf, each with the one that stands for it in `before` too.
+    `since` is what made the price of then today's, `apart` what makes today's that of the new piece, by reason.
     """
 
     start: Start
@@ -104,10 +120,12 @@ class Again:
     after: "Estimate"
     design: models.Design
     parts: list[PartRecords]
-    factor: float
+    size: "Size"
     differs: tuple[str, ...]
     gone: tuple[tuple[str, str], ...]
     mark: str
+    since: tuple[Reason, ...] = ()
+    apart: tuple[Reason, ...] = ()
 
 
 # Where it begins
@@ -115,7 +133,7 @@ class Again:
 
 def start_of_design(design: models.Design) -> Start:
     """A design or a template as it is now."""
-    return Start(design, parts_of(design), _then(design.commissions.all()), "the design as it is now")
+    return Start(design, parts_of(design), then_of(design.commissions.all()), "the design as it is now")
 
 
 def starts_of_piece(record: models.PieceRecord) -> dict[str, Start]:
@@ -124,7 +142,7 @@ def starts_of_piece(record: models.PieceRecord) -> dict[str, Start]:
     Only the design where both are the same piece; empty where there is neither any more.
     """
     job = record.commission
-    then = _then([job] if job else []) or _asked_for(record)
+    then = then_of([job] if job else [], record=record)
     starts: dict[str, Start] = {}
     if job is not None and (agreed := agreed_piece(job)) is not None:
         design, parts = design_from_sheet(agreed.sheet, studio=record.studio, title=record.title)
@@ -138,31 +156,12 @@ def starts_of_piece(record: models.PieceRecord) -> dict[str, Start]:
 
 
 def _mark(start: Start) -> str:
+    return _mark_of(sheet_data(start.design, parts=start.parts, boards=()))
+
+
+def _mark_of(sheet: Mapping[str, Any]) -> str:
     """One piece's, however many were made and whatever it was finished with."""
-    data = sheet_data(start.design, parts=start.parts, boards=())
-    return fingerprint({**data, "quantity": 1, "finish": {}})
-
-
-def _then(commissions: Iterable[models.Commission]) -> Then | None:
-    """By the last quote that was accepted."""
-    found = max(acceptances(commissions, "quote", "option").values(), key=lambda one: one.at, default=None)
-    if found is None:
-        return None
-    estimate = agreed_estimate(found)
-    price, pieces = estimate["price"], int(estimate.get("quantity") or 1)
-    return Then(
-        _each(Decimal(price["retail"]), pieces), price["currency"], f"quote {found.quote.reference}, accepted"
-    )
-
-
-def _asked_for(record: models.PieceRecord) -> Then | None:
-    if record.price is None:
-        return None
-    return Then(record.price, record.currency, f"as the log has it for {record.serial}")
-
-
-def _each(price: Decimal, pieces: int) -> Decimal:
-    return (price / pieces).quantize(Decimal("0.01"), rounding=ROUND_HALF_UP)
+    return fingerprint({**sheet, "quantity": 1, "finish": {}})
 
 
 # What it would be
@@ -180,24 +179,71 @@ def worked_out(start: Start, asked: Asked, *, commission: models.Commission | No
     stood, stood_parts = _swapped(start, gone)
     before = sheet_data(stood, commission=commission, parts=stood_parts)
     _, as_it_was = estimate_data(before, studio=studio)
-    factor = asked.factor_from(height=as_it_was.height, diameter=as_it_was.largest_diameter)
-    design, parts = made_again(start, asked, factor=factor, before=before)
+    size = asked.size_from(height=as_it_was.height, diameter=as_it_was.largest_diameter)
+    design, parts, followed = made_again(start, asked, size=size, before=before)
     after = sheet_data(design, commission=commission, parts=parts)
     found = differences(sheet_data(start.design, commission=commission, parts=start.parts, boards=()), after)
-    return Again(
+    told = (difference_words(one, studio=studio, woods=woods) for one in found)
+    again = Again(
         start=start,
         before=as_it_was,
         after=estimate_data(after, studio=studio)[1],
         design=design,
         parts=parts,
-        factor=factor,
+        size=size,
         differs=(
-            *_size_words(as_it_was, factor, studio),
-            *(difference_words(one, studio=studio, woods=woods) for one in found),
+            *_size_words(as_it_was, size, studio),
+            *told,
+            *(in_shop_units(note, studio) for note in followed),
         ),
         gone=tuple((key.replace("_", " "), woods[by]) for key, by in gone.items()),
         mark=fingerprint(after),
     )
+    steps = _one_by_one(again, asked, before, gone, commission)
+    return replace(again, since=_since(again, before, gone), apart=between(steps))
+
+
+def _since(again: Again, before: Mapping[str, Any], gone: Mapping[str, str]) -> tuple[Reason, ...]:
+    """Nothing where that was another piece, or as many others: a line would then say more than is known."""
+    then = again.start.then
+    if then is None or gone or not then.sheet or then.pieces != again.before.sheet.quantity:
+        return ()
+    if _mark_of(then.sheet) != _mark_of(before):
+        return ()
+    return since_then(then, again.before)
+
+
+def _one_by_one(
+    again: Again,
+    asked: Asked,
+    before: Mapping[str, Any],
+    gone: Mapping[str, str],
+    commission: models.Commission | None,
+) -> list[tuple[str, "Estimate"]]:
+    """The piece as it was, then each thing that is asked changed after the other, the last of them the new piece."""
+    from estimating.errors import InvalidInput, InvalidSheet
+
+    there = {
+        "size": (SIZE, not again.size.is_none),
+        "woods": (("woods",), any(key not in gone for key in asked.woods)),
+        "number of pieces": (("quantity",), asked.quantity not in (None, again.start.design.quantity)),
+    }
+    wanted = [name for name, (_, is_asked) in there.items() if is_asked]
+    steps = [("as it was", again.before)]
+    taken: tuple[str, ...] = ()
+    for name in wanted[:-1]:
+        taken += there[name][0]
+        so_far = asked.named(*taken)
+        if "woods" not in taken:
+            so_far = replace(so_far, woods=gone)
+        try:
+            design, parts, _ = made_again(again.start, so_far, size=again.size, before=before)
+            data = sheet_data(design, commission=commission, parts=parts)
+            steps.append((name, estimate_data(data, studio=design.studio)[1]))
+        except (InvalidInput, InvalidSheet):
+            # What cannot be made halfway has no price of its own: the reasons are told together.
+            return [("as it was", again.before), (" and ".join(wanted), again.after)]
+    return [*steps, (wanted[-1] if wanted else "", again.after)]
 
 
 def _swapped(start: Start, by: Mapping[str, str]) -> tuple[models.Design, list[PartRecords]]:
@@ -206,68 +252,31 @@ def _swapped(start: Start, by: Mapping[str, str]) -> tuple[models.Design, list[P
     return design, parts
 
 
-def _size_words(was: "Estimate", factor: float, studio: models.Studio) -> list[str]:
-    if factor == 1.0:
-        return []
-    measures = {"height": was.height, "largest diameter": was.largest_diameter}
-    said = [
-        f"{name} {said_length(round(mm, 2), studio)}, now {said_length(round(mm * factor, 2), studio)} "
+def _size_words(was: "Estimate", size: "Size", studio: models.Studio) -> Iterator[str]:
+    if size.is_none:
+        return
+    measures = (("height", was.height, size.height), ("largest diameter", was.largest_diameter, size.radius))
+    said = "; ".join(
+        f"{name} {said_length(round(mm, 2), studio)}, now {said_length(round(mm * by, 2), studio)} "
         f"{studio.length_unit}"
-        for name, mm in measures.items()
-    ]
-    return [f"size all over: {factor * 100:.4g} % ({'; '.join(said)})"]
+        for name, mm, by in measures
+    )
+    if size.height == size.radius:
+        yield f"size all over: {size.height * 100:.4g} % ({said})"
+    else:
+        yield f"stretched: {size.height * 100:.4g} % of the height, {size.radius * 100:.4g} % across ({said})"
 
 
 def made_again(
-    start: Start, asked: Asked, *, factor: float, before: Mapping[str, Any]
-) -> tuple[models.Design, list[PartRecords]]:
-    """The records of the new design, unsaved; lengths are rounded to the micron that records hold.
+    start: Start, asked: Asked, *, size: "Size", before: Mapping[str, Any]
+) -> tuple[models.Design, list[PartRecords], tuple[str, ...]]:
+    """The records of the new design, unsaved, and what followed from its size, in words of mm.
 
-    `before` is the sheet of where it begins. Errors: as `worked_out`.
+    `before` is the sheet of where it begins. Lengths are rounded to the micron that records hold.
+    Errors: as `worked_out`.
     """
     design, parts = _swapped(start, asked.woods)
-    if factor != 1.0:
-        thick = [[band.thickness for band in one.bands] for one in parts]
-        scale(parts, factor, dict(before), studio=design.studio)
-        if asked.keep == "thickness":
-            _keep_thickness(parts, thick, before, factor=factor, studio=design.studio)
+    followed = () if size.is_none else scale(design, parts, size, before)
     if asked.quantity is not None:
         design.quantity = asked.quantity
-    return design, parts
-
-
-def _keep_thickness(
-    parts: Sequence[PartRecords],
-    thick: Sequence[Sequence[Decimal]],
-    before: Mapping[str, Any],
-    *,
-    factor: float,
-    studio: models.Studio,
-) -> None:
-    """Layers as thick as they were, as many as the new height takes with the wood left on it."""
-    from estimating.sheet import read_sheet
-
-    sheet = read_sheet(before, workshop=workshop_of(studio))
-    for record, part, thicknesses in zip(parts, sheet.parts, thick, strict=True):
-        outer, left = part.form.outer, part.allowance.top + part.allowance.bottom
-        target = (outer[-1][0] - outer[0][0]) * factor + left
-        _refit(record.bands, thicknesses, target=target, bond_line=sheet.shop.bond_line)
-
-
-def _refit(
-    bands: Sequence[models.Band], thick: Sequence[Decimal], *, target: float, bond_line: float
-) -> None:
-    from estimating.shape.resize import BandHeight, refit_layers
-
-    heights = [
-        BandHeight(band.layers, float(mm), CHANGES.get(band.made, "either"))
-        for band, mm in zip(bands, thick, strict=True)
-    ]
-    fitted = refit_layers(heights, target=target, keep="thickness", bond_line=bond_line)
-    for band, found in zip(bands, fitted, strict=True):
-        band.thickness, band.layers = Decimal(repr(found.thickness)), found.layers
-        if band.chart:
-            # A row for each layer: begun again, or cut short.
-            rows = band.chart["rows"]
-            more = [rows[layer % len(rows)] for layer in range(band.layers)] if rows else rows
-            band.chart = band.chart | {"rows": more}
+    return design, parts, followed

@@ -2,8 +2,9 @@
 
 from collections.abc import Mapping, Sequence
 from copy import copy
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
+from math import ceil
 from typing import TYPE_CHECKING, Any
 
 from projects import models
@@ -11,6 +12,11 @@ from projects.estimates import PartRecords, finish_as_sheet, parts_of, sheet_dat
 
 if TYPE_CHECKING:
     from estimating.options import Tried
+    from estimating.piece import Band, Laminate, ShopSettings
+    from estimating.shape.scaling import Size
+
+_PLACES_OF_A_TURN = 6
+"""Of an offset in segments: far below what a protractor shows."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +82,10 @@ def otherwise(design: models.Design, choice: Choice, *, commission: models.Commi
     """
     other, parts = copy(design), [copied(one) for one in parts_of(design)]
     if choice.size != 1.0:
-        scale(parts, choice.size, sheet_data(design, commission=commission), studio=design.studio)
+        from estimating.shape.scaling import Size
+
+        size = Size(height=choice.size, radius=choice.size)
+        scale(other, parts, size, sheet_data(design, commission=commission))
     if choice.wood:
         swap(other, parts, by={choice.wood: choice.by})
     if choice.finish is not None:
@@ -89,13 +98,18 @@ def copied(one: PartRecords) -> PartRecords:
     return PartRecords(copy(one.part), copy(one.form), [copy(band) for band in one.bands])
 
 
-def scale(parts: list[PartRecords], factor: float, data: dict[str, Any], *, studio: models.Studio) -> None:
-    """Set the records' lengths to those of the scaled sheet, which knows what grows and what stays."""
-    from estimating.options import scale_part
+def scale(
+    design: models.Design, parts: list[PartRecords], size: "Size", data: Mapping[str, Any]
+) -> tuple[str, ...]:
+    """Set the records' lengths, layers and turns to those of the scaled sheet, which knows what grows and what stays.
+
+    `data` is the sheet of the records as they are. Returns what followed, in words of mm. Errors: as `resized`.
+    """
+    from estimating.options import resized
     from estimating.sheet import read_sheet
 
-    sheet = read_sheet(data, workshop=workshop_of(studio))
-    for record, part in zip(parts, (scale_part(part, factor) for part in sheet.parts), strict=True):
+    sheet, notes = resized(read_sheet(data, workshop=workshop_of(design.studio)), size)
+    for record, part in zip(parts, sheet.parts, strict=True):
         form, inside = record.form, part.form.inside
         form.outer = _points(part.form.outer, form.outer)
         if form.inside == "wall":
@@ -105,10 +119,47 @@ def scale(parts: list[PartRecords], factor: float, data: dict[str, Any], *, stud
         record.part.close_at = [_to_micron(height) for height in part.close_at]
         if record.part.flange is not None and part.sits is not None:
             record.part.flange = _length(part.sits.flange)
-        for band, scaled_band in zip(record.bands, part.bands, strict=True):
-            band.thickness = _length(scaled_band.thickness)
-            if band.bore is not None and isinstance(scaled_band.bore, int | float):
-                band.bore = _length(scaled_band.bore)
+        for band, scaled in zip(record.bands, part.bands, strict=True):
+            _scale_band(band, scaled, sheet.shop)
+    design.laminates = {
+        key: laminate | {"strips": _strips(laminate["strips"], sheet.laminates[key])}
+        if key in sheet.laminates
+        else laminate
+        for key, laminate in design.laminates.items()
+    }
+    return notes
+
+
+def _scale_band(band: models.Band, scaled: "Band", shop: "ShopSettings") -> None:
+    band.layers, band.thickness = scaled.layers, _length(scaled.thickness)
+    if band.bore is not None and isinstance(scaled.bore, int | float):
+        band.bore = _length(scaled.bore)
+    if list(scaled.offsets) != [float(offset) for offset in band.offsets]:
+        band.offsets = [round(offset, _PLACES_OF_A_TURN) for offset in scaled.offsets]
+    if band.chart and len(band.chart["rows"]) != band.layers:
+        # A row for each layer: begun again, or cut short.
+        rows = band.chart["rows"]
+        band.chart = band.chart | {"rows": [rows[layer % len(rows)] for layer in range(band.layers)]}
+    if scaled.ring_height is not None and _length(scaled.ring_height) != band.ring_height:
+        band.ring_height = _ring_height(band, scaled, shop)
+
+
+def _ring_height(band: models.Band, scaled: "Band", shop: "ShopSettings") -> Decimal:
+    """Rounded up, and no less than its layers take once they are rounded: else one would be lost to a micron."""
+    from estimating.shape.slicing import ring_height
+
+    assert scaled.ring_height is not None
+    most = ring_height(scaled, shop=shop, place="").most
+    rounded = ring_height(replace(scaled, thickness=float(band.thickness)), shop=shop, place="")
+    return Decimal(ceil(max(scaled.ring_height, rounded.of(most)) * 1000 - 1e-6)) / 1000
+
+
+def _strips(strips: Sequence[Mapping[str, Any]], scaled: "Laminate") -> list[dict[str, Any]]:
+    """Rounded up likewise, so that the panel spans its segments."""
+    return [
+        {**strip, "width": ceil(width * 1000 - 1e-6) / 1000}
+        for strip, (_, width) in zip(strips, scaled.strips, strict=True)
+    ]
 
 
 def swap(design: models.Design, parts: list[PartRecords], *, by: Mapping[str, str]) -> None:

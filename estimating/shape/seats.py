@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from estimating.errors import InvalidInput, InvalidSheet
+from estimating.piece import Sits
+from estimating.shape.forms import Form
 from estimating.shape.layers import Stack
 
 if TYPE_CHECKING:
@@ -91,11 +93,14 @@ def fits_of(shapes: Sequence["Shape"]) -> tuple[Fit, ...]:
         sits = shape.part.sits
         if sits is None or sits.how != "in":
             continue
-        rim, lid = by_name[sits.other].form, shape.form
-        lower, upper = np.array([rim.top - sits.flange]), np.array([rim.top])
-        opening = 2 * float(rim.inner_cover(lower, upper)[0])
-        flange = 2 * float(
-            lid.outer_cover(np.array([lid.bottom]), np.array([lid.bottom + sits.flange - 1e-6]))[0]
-        )
-        fits.append(Fit(shape.part.name, sits.other, opening, flange, sits.clearance))
+        fits.append(fit_in(by_name[sits.other].form, shape.form, sits=sits, part=shape.part.name))
     return tuple(fits)
+
+
+def fit_in(rim: Form, lid: Form, *, sits: Sits, part: str) -> Fit:
+    """How one form sits in the rim of another, `sits.flange` deep."""
+    lower, upper = np.array([rim.top - sits.flange]), np.array([rim.top])
+    opening = 2 * float(rim.inner_cover(lower, upper)[0])
+    depth = np.array([lid.bottom]), np.array([lid.bottom + sits.flange - 1e-6])
+    flange = 2 * float(lid.outer_cover(*depth)[0])
+    return Fit(part, sits.other, opening, flange, sits.clearance)

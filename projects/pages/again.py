@@ -14,16 +14,26 @@ from django.views.decorators.http import require_http_methods
 from projects.again import Asked, Start, start_of_design, starts_of_piece
 from projects.models import Client, Design, PieceRecord, Studio, Wood
 from projects.pages.access import StudioRequest, in_studio, own
+from projects.pages.again_prices import prices
 from projects.pages.beside import drawings, figures
 from projects.pages.fields import LengthField, PercentField
 from projects.pages.record_form import refuse
 from projects.services.again import again_make, again_shown
 
 WOOD = "wood-"
+WALLS = (("scale", "grow with it"), ("keep", "stay as thick as they are"))
+TURNS = (
+    ("steps", "the same turn from layer to layer"),
+    ("degrees", "the same degrees in all, however many layers"),
+)
 LAYERS = (
     ("count", "as many layers, each thicker or thinner"),
     ("thickness", "layers as thick as they are, more or fewer of them"),
 )
+
+
+MEASURES = (("height", "New height"), ("diameter", "New largest diameter"))
+FIRST = ("title", "begin", "factor", "height", "diameter", "wall", "keep", "turn")
 
 
 class AgainForm(forms.Form):
@@ -32,9 +42,11 @@ class AgainForm(forms.Form):
     title = forms.CharField(max_length=160)
     begin = forms.ChoiceField(label="Begin from", required=False)
     factor = PercentField(
-        label="Size", required=False, help_text="100 is as it was, 125 a quarter larger all over."
+        label="Size all over", required=False, help_text="100 is as it was, 125 a quarter larger all over."
     )
+    wall = forms.ChoiceField(label="Wall and floor", choices=WALLS, required=False)
     keep = forms.ChoiceField(label="Layers", choices=LAYERS, required=False)
+    turn = forms.ChoiceField(label="Spirals", choices=TURNS, required=False)
     quantity = forms.IntegerField(
         label="Pieces", required=False, min_value=1, max_value=1000, widget=forms.TextInput
     )
@@ -52,26 +64,19 @@ class AgainForm(forms.Form):
         super().__init__(*args, **kwargs)
         fields: Any = self.fields
         fields["quantity"].widget.attrs |= {"inputmode": "numeric", "class": "short figure"}
-        for name, label in (("height", "or to a height of"), ("diameter", "or to a diameter of")):
+        for name, label in MEASURES:
             fields[name] = LengthField(studio=studio, label=label, required=False)
         fields["client"].queryset = Client.objects.for_studio(studio)
         fields["begin"].choices = [(key, start.words) for key, start in starts.items()]
-        if len(starts) < 2:
-            del fields["begin"]
+        for name, is_asked in {
+            "begin": len(starts) > 1,
+            "wall": chosen.is_hollow,
+            "turn": chosen.has_spiral,
+        }.items():
+            if not is_asked:
+                del fields[name]
         self._woods(studio, chosen)
-        self.order_fields(
-            [
-                "title",
-                "begin",
-                "factor",
-                "height",
-                "diameter",
-                "keep",
-                *self._wood_names(),
-                "quantity",
-                "client",
-            ]
-        )
+        self.order_fields([*FIRST, *self._wood_names(), "quantity", "client"])
 
     def _woods(self, studio: Studio, chosen: Start) -> None:
         shelf = list(Wood.objects.for_studio(studio))
@@ -100,7 +105,9 @@ class AgainForm(forms.Form):
         }
         return Asked(
             **sizes,
+            wall="keep" if given.get("wall") == "keep" else "scale",
             keep="thickness" if given["keep"] == "thickness" else "count",
+            turn="degrees" if given.get("turn") == "degrees" else "steps",
             woods={name.removeprefix(WOOD): given[name] for name in self._wood_names() if given[name]},
             quantity=given["quantity"],
         )
@@ -180,7 +187,7 @@ def _looked_at(form: AgainForm, start: Start, studio: Studio) -> dict[str, Any]:
         return {} if form.is_bound else {"cannot": refusal.messages}
     return {
         "shown": shown if form.is_bound else None,
-        "currency": shown.after.sheet.pricing.currency,
+        "prices": prices(shown),
         "drawings": drawings([shown.before, *([shown.after] if form.is_bound else [])], studio=studio),
         "rows": figures(shown.before, shown.after, studio=studio),
     }

@@ -1,9 +1,8 @@
 """Two pieces beside each other: their drawings to one scale, and their figures with what is between them."""
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from django.utils.safestring import SafeString, mark_safe
@@ -95,12 +94,13 @@ def _row(name: str, was: Any, now: Any, *, say: Any) -> Row:
     if before == after:
         return Row(name, before, after, "")
     apart = now - was
-    share = f", {_signed(apart)}{abs(apart / was):.0%}".replace("%", " %") if was else ""
-    return Row(name, before, after, f"{_signed(apart)}{say(abs(apart))}{share}")
+    share = f", {signed(apart / was, '{:.0%}'.format)}".replace("%", " %") if was else ""
+    return Row(name, before, after, f"{signed(apart, say)}{share}")
 
 
-def _signed(value: "Decimal | float") -> str:
-    return "+" if value > 0 else MINUS
+def signed(value: Any, say: Callable[[Any], str]) -> str:
+    """A difference as `say` says it, with its sign before it."""
+    return f"{'+' if value > 0 else MINUS}{say(abs(value))}"
 
 
 def _woods(was: "Estimate", now: "Estimate") -> list[tuple[str, str]]:

@@ -8,7 +8,7 @@ from typing import Any
 from django.core.files.uploadedfile import UploadedFile
 
 from estimating.errors import InvalidInput
-from projects.again import CHANGES
+from estimating.piece import FormSheet, Inside
 from projects.models import Studio
 from projects.models.bands import Made
 from projects.models.parts import Curve, Held, InsideKind
@@ -239,19 +239,15 @@ def _inner(
     height, radius = factors
     if part.tools["size_wall"] == "scale" or part.texts["inside"] != InsideKind.CURVE or not part.inner:
         return [_scaled_point(point, height, radius, studio) for point in part.inner]
+    from estimating.shape.scaling import kept_wall
+
     before, after = (_read_points(points, studio) for points in (part.outer, outer))
     inner = _read_points(part.inner, studio)
     if len(inner) < 2 or len(before) < 2:
         return list(part.inner)
     smooth = part.texts["curve"] == Curve.SMOOTH
-    old, new = (_curve(points, smooth=smooth) for points in (before, after))
-    floor, top, new_top = inner[0][0], before[-1][0], after[-1][0]
-    stretch = (new_top - floor) / (top - floor) if top > floor else height
-    moved = []
-    for at, width, *corner in inner:
-        there = floor + (at - floor) * stretch
-        wall = float(old.radius(at)) - width
-        moved.append([there, max(0.0, float(new.radius(there)) - wall) if width else 0.0, *corner])
+    old, new = (_form(points, inner, smooth=smooth) for points in (before, after))
+    moved = [[*point, *was[2:]] for point, was in zip(kept_wall(old, new), inner, strict=True)]
     return saved_points(moved, _writer(studio))
 
 
@@ -265,22 +261,21 @@ def _read_points(points: Sequence[PointText], studio: Studio) -> list[list[Any]]
     return found
 
 
-def _curve(points: Sequence[Sequence[Any]], *, smooth: bool) -> Any:
-    import numpy as np
-
-    from estimating.shape.curves import mixed_curve, straight_curve
-
-    heights, radii = (np.array([point[axis] for point in points], dtype=float) for axis in (0, 1))
-    if any(after <= before for before, after in pairwise(heights)):
+def _form(outer: Sequence[Sequence[Any]], inner: Sequence[Sequence[Any]], *, smooth: bool) -> FormSheet:
+    if any(after[0] <= before[0] for before, after in pairwise(outer)):
         raise InvalidInput("outer", "The outside's heights must rise before it can be scaled")
-    if not smooth:
-        return straight_curve(heights, radii)
-    return mixed_curve(heights, radii, np.array([len(point) > 2 for point in points]))
+    return FormSheet(
+        outer=tuple((point[0], point[1]) for point in outer),
+        curve="smooth" if smooth else "straight",
+        inside=Inside(kind="curve", inner=tuple((point[0], point[1]) for point in inner)),
+        corners=tuple(number for number, point in enumerate(outer) if len(point) > 2),
+    )
 
 
 def _refitted(part: PartText, piece: Stacked, target: float, length: Callable[[Any], str]) -> list[BandText]:
     """The bands fitted to a stack of so many mm, by the count of their layers or by their thickness."""
     from estimating.shape.resize import BandHeight, refit_layers
+    from estimating.shape.scaling import CHANGES
 
     keep = part.tools["size_layers"]
     if keep not in ("thickness", "count") or not part.bands:

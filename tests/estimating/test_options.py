@@ -8,11 +8,11 @@ from hypothesis import strategies as st
 
 from estimating.errors import InvalidInput
 from estimating.estimate import estimate
-from estimating.options import Option, scale_part, try_options, vary
+from estimating.options import Option, try_options, vary
 from estimating.piece import Finish, Sheet
 from estimating.sheet import read_sheet
 from estimating.workshop import standing_workshop
-from tests.estimating.sheets import bowl, modest, sheets
+from tests.estimating.sheets import bowl, modest
 
 
 def read(**changes: Any) -> Sheet:
@@ -27,28 +27,6 @@ def test_a_solid_scales_by_the_cube_of_its_size(factor: float) -> None:
     assert other.shapes[0].form.volume == pytest.approx(whole.shapes[0].form.volume * factor**3, rel=1e-9)
     assert other.height == pytest.approx(whole.height * factor, rel=1e-12)
     assert other.layers == whole.layers
-
-
-@modest
-@given(sheets(), st.floats(0.6, 1.6))
-def test_a_stack_overruns_its_form_as_it_did(data: Any, factor: float) -> None:
-    """Layers by thickness less the height: the same at any size, so that allowances and glue lines still fit."""
-    for part in read_sheet(data).parts:
-        scaled = scale_part(part, factor)
-        over = [
-            sum(band.layers * band.thickness for band in one.bands)
-            - one.form.outer[-1][0]
-            + one.form.outer[0][0]
-            for one in (part, scaled)
-        ]
-        assert over[1] == pytest.approx(over[0], abs=1e-9)
-
-
-def test_size_and_back_is_the_piece() -> None:
-    part = read().parts[0]
-    back = scale_part(scale_part(part, 2.0), 0.5)
-    assert [band.thickness for band in back.bands] == pytest.approx([band.thickness for band in part.bands])
-    assert back.form.outer == part.form.outer
 
 
 def test_wood_finish_and_number_are_changed_and_nothing_else() -> None:
@@ -67,6 +45,15 @@ def test_one_option_that_cannot_be_made_leaves_the_others_be() -> None:
     assert "no room for it" in large.refusals[0]
     assert two.estimate is not None
     assert two.refusals == ()
+
+
+def test_a_size_at_which_layers_are_too_thin_is_one_that_cannot_be_made() -> None:
+    """At a quarter the height is 10 mm of 40: a layer of 10 mm comes to 2.5; one of 3 mm to less than truing takes."""
+    thin = [{**band, "layers": band["layers"] * 4, "thickness": 2.5} for band in bowl()["bands"]]
+    small, whole = try_options(read(bands=thin), standing_workshop(), [Option(size=0.25), Option()])
+    assert small.estimate is None
+    assert "no more than the 1 mm that truing takes" in small.refusals[0]
+    assert whole.estimate is not None
 
 
 @pytest.mark.parametrize(

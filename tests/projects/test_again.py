@@ -127,7 +127,8 @@ def test_a_height_or_a_diameter_is_met(studio: Studio, asked: Any, measure: str)
     (wanted,) = asked.values()
     # The widest place lies between points that are each rounded to a micron.
     assert getattr(again.after, measure) == pytest.approx(wanted, abs=0.01)
-    assert again.after.height / again.before.height == pytest.approx(again.factor, abs=1e-4)
+    assert again.size.height == again.size.radius
+    assert again.after.height / again.before.height == pytest.approx(again.size.height, abs=1e-4)
 
 
 def test_woods_change_places_all_at_once(studio: Studio) -> None:
@@ -146,7 +147,7 @@ def test_woods_change_places_all_at_once(studio: Studio) -> None:
 @pytest.mark.parametrize(
     ("asked", "words"),
     [
-        ({"factor": 1.2, "height": 100.0}, "give one of them"),
+        ({"factor": 1.2, "height": 100.0}, "factor: stands beside a height or a diameter"),
         ({"factor": 5.0}, "must be from 0.25 to 4"),
         ({"height": 1.0}, "must be from 0.25 to 4"),
     ],

@@ -26,7 +26,7 @@ def address(design: Design) -> str:
 
 def typed(**more: Any) -> dict[str, Any]:
     empty = dict.fromkeys(("factor", "height", "diameter", "wood-maple", "wood-walnut", "client", "seen"), "")
-    return {**empty, "title": "Larger pot", "keep": "count", "quantity": "2", "do": "look", **more}
+    return {**empty, "title": "Larger pot", "keep": "count", "wall": "scale", "quantity": "2", "do": "look", **more}
 
 
 def test_it_is_looked_at_and_then_made(as_alice: Browser, design: Design) -> None:
@@ -36,7 +36,7 @@ def test_it_is_looked_at_and_then_made(as_alice: Browser, design: Design) -> Non
     assert Design.objects.count() == 1
     text = page.content.decode()
     assert text.count("<svg") == 2
-    assert "no price of then is known" in text
+    assert "there is no price of then: it was estimated and never quoted" in text
     assert "Number of pieces: 1, now 2" in text
     assert 'value="125"' in text
     as_shown = asked | {"seen": page.context["shown"].mark, "do": "make"}
@@ -64,7 +64,7 @@ def test_a_commission_comes_of_it_for_a_client(as_alice: Browser, design: Design
 @pytest.mark.parametrize(
     ("wrong", "words"),
     [
-        ({"factor": "125", "height": "130"}, "give one of them"),
+        ({"factor": "125", "height": "130"}, "stands beside a height or a diameter"),
         ({"factor": "9000"}, "must be from 0.25 to 4"),
         ({"height": "tall"}, "This"),
         ({"quantity": "x"}, "Enter a whole number"),
