@@ -9,6 +9,7 @@ from projects.models import BenchStep, Client, Commission, Member, Studio
 from projects.models.commissions import Stage
 from projects.services import bench_hours, commissions
 from projects.services.bench import bench_tap
+from projects.services.bench_cards import is_glue_up
 from projects.services.calendar import calendar_plan
 
 BACK = datetime.timedelta(days=24)
@@ -16,6 +17,12 @@ BACK = datetime.timedelta(days=24)
 
 JUST_ENDED = datetime.timedelta(minutes=20)
 """So long ago the last glue-up was closed: its adhesive is setting."""
+
+LOTS = (
+    [{"part": "a", "lot": "R 26-0412"}, {"part": "b", "lot": "H 26-0388"}],
+    [{"part": "a", "lot": "R 26-0519"}, {"part": "b", "lot": "H 26-0388"}],
+)
+"""What the labels say: the resin ran out half-way."""
 
 # What each step took against what it was planned to take, over and over.
 PACE = (1.1, 0.92, 1.0, 1.25, 0.85)
@@ -57,6 +64,9 @@ def _glue_half(making: Commission, maker: Member, *, now: datetime.datetime) -> 
         if step == last:
             start, end = now - JUST_ENDED - (end - start), now - JUST_ENDED
         bench_tap(member=maker, uuid=uuid4(), act="start", step=step, at=start)
+        if is_glue_up(step):
+            kept = {"lots": LOTS[number > len(done) // 2]}
+            bench_tap(member=maker, uuid=uuid4(), act="lot", step=step, at=start, payload=kept)
         bench_tap(member=maker, uuid=uuid4(), act="end", step=step, at=end)
     bench_tap(
         member=maker, uuid=uuid4(), act="note", step=last, payload={"text": "A thin bead all round. Good."}

@@ -62,6 +62,9 @@ def _texts(record: PieceRecord) -> Iterator[str]:
     yield from (record.get_place_display(), record.place_words)
     yield from (record.moisture_words, record.adhesive_words, record.boards_words, record.saw_words)
     yield from (record.as_built_words, record.failures, record.repairs, record.lessons)
+    # Found by a lot whatever its maker has made of the words since: a bad one is looked for by it.
+    for glue in record.known.get("adhesive", []):
+        yield from (lot["lot"] for lot in glue.get("lots", []))
     if record.commission is not None:
         yield from (record.commission.title, record.commission.client.name)
     for wood in record.woods.all():

@@ -21,7 +21,7 @@ from projects.services.bench_clock import settle
 FILES = (
     *(f"css/{name}.css" for name in ("turnery", "bench")),
     "js/turnery.js",
-    *(f"js/bench{name}.js" for name in ("", "_clock", "_photos", "_queue", "_steps", "_timers")),
+    *(f"js/bench{name}.js" for name in ("", "_clock", "_lots", "_photos", "_queue", "_steps", "_timers")),
     "mark.svg",
     *(
         f"node_modules/@fontsource/source-{face}/files/source-{face}-latin-{weight}-normal.woff2"

@@ -8,6 +8,8 @@ from django.utils.dateparse import parse_datetime
 
 from projects.models import Studio
 from projects.models.bench import TapAct
+from projects.models.lots import LotPart
+from projects.pages.bench_lots import LOT, USE_BY, lots_sent
 from projects.pages.fields import LengthField
 
 MOST_NUMBERS = 2000
@@ -67,6 +69,10 @@ class TapForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.fields["height"] = LengthField(studio=studio, required=False)
         self.fields["run_out"] = LengthField(studio=studio, required=False)
+        for part in LotPart.values:
+            # How long it may be is said by the service, in words that name it.
+            self.fields[f"{LOT}{part}"] = forms.CharField(required=False, max_length=2000)
+            self.fields[f"{USE_BY}{part}"] = forms.CharField(required=False, max_length=40)
 
     def payload(self) -> dict[str, Any]:
         """What belongs to the act, as the service takes it."""
@@ -80,6 +86,8 @@ class TapForm(forms.Form):
                 return {"height_mm": _text(data["height"]), "run_out_mm": _text(data["run_out"])}
             case TapAct.WRONG:
                 return {name: data[name] for name in ("kind", "note", "layers", "rings")}
+            case TapAct.LOT:
+                return {"lots": lots_sent(data)}
             case TapAct.UNDO:
                 return {"uuid": str(data["tap"])} if isinstance(data["tap"], UUID) else {}
         return {}

@@ -23,6 +23,7 @@ from projects.models import (
     Studio,
 )
 from projects.models.bench import MishapKind, StepState, TapAct
+from projects.pages.bench_lots import LotsShown, lots_shown
 from projects.pages.bench_rows import Rows, rows_shown
 from projects.services.bench_cards import cards_kept, is_glue_up
 from projects.services.calendar import calendar_changes
@@ -82,6 +83,7 @@ class StepShown:
     typed: dict[str, Any] = field(default_factory=dict)
     wrong: str = ""
     unsigned: str = ""
+    lots: LotsShown | None = None
     card: Mapping[str, Any] | None = None
 
     @property
@@ -163,6 +165,10 @@ def bench_shown(member: Member, *, now: datetime.datetime, refused: Refused | No
         one.unsigned = unsigned.get(one.step.commission_id, "")
         if refused is not None and one.step.pk == refused.step:
             one.typed, one.wrong = refused.typed(), refused.reason
+    typed = {one.step.pk: one.typed["lot"] for one in sections if "lot" in one.typed}
+    lots = lots_shown(member, rows.steps, today=now.astimezone(zone).date(), typed=typed)
+    for one in sections:
+        one.lots = lots.get(one.step.pk)
     return {
         "zone": zone.key,
         "now": now.isoformat(),

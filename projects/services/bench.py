@@ -13,7 +13,7 @@ from django.utils import timezone
 
 from projects.models import BenchStep, BenchTap, Member
 from projects.models.bench import TapAct
-from projects.services import bench_taps
+from projects.services import bench_lots, bench_taps
 from projects.services.bench_changes import Doing, Refused, hold_bench, trusted
 from projects.services.bench_clock import settle, settle_held
 from projects.services.bench_undo import undo
@@ -30,6 +30,7 @@ _ACTS: Mapping[str, Callable[[Doing], str]] = {
     TapAct.MIXED: bench_taps.mixed,
     TapAct.NOTE: bench_taps.note,
     TapAct.MEASURE: bench_taps.measure,
+    TapAct.LOT: bench_lots.lot,
     TapAct.UNDO: undo,
 }
 
@@ -48,7 +49,7 @@ def bench_tap(
 
     `at` is when it was tapped, with its time zone; None for now. `payload` by `act`: end {"minutes"} or nothing,
     note {"text"}, photo {"text"} or nothing, measure {"height_mm", "run_out_mm"}, wrong {"kind", "note", "layers",
-    "rings"}, undo {"uuid"} of the tap to take back or nothing for the member's last one on the step.
+    "rings"}, lot {"lots"}, undo {"uuid"} of the tap to take back or nothing for the member's last one on the step.
     The tap says in `accepted` whether it was done and in `outcome` what the maker is told; one that is refused is
     kept too, so that it need not be sent again. After "wrong" the calendar is planned anew, and `outcome` has the new
     date.

@@ -5,13 +5,19 @@ from typing import Any
 
 from django.core.exceptions import ValidationError
 
-from projects.models import AsBuilt, BenchStep, BenchTap, HoursEntry, Mishap, StepNote
+from projects.models import AdhesiveLot, AsBuilt, BenchStep, BenchTap, HoursEntry, Mishap, StepNote
 from projects.models.bench import StepState, TapAct
 from projects.services.bench_changes import Doing, Refused, as_json
 from projects.services.hours_bench import taken_back
 from projects.services.saving import checked
 
-_MADE: dict[str, type[Any]] = {"hours": HoursEntry, "as_built": AsBuilt, "mishaps": Mishap, "notes": StepNote}
+_MADE: dict[str, type[Any]] = {
+    "hours": HoursEntry,
+    "as_built": AsBuilt,
+    "mishaps": Mishap,
+    "notes": StepNote,
+    "lots": AdhesiveLot,
+}
 _FIELDS = {field.name: field for field in BenchStep._meta.concrete_fields}
 _GONE_ON = "Work has gone on since. It cannot be taken back."
 

@@ -16,6 +16,7 @@ from projects.models.bench import StepState
 from projects.models.quotes import QuoteState
 from projects.models.rack import Happening
 from projects.quote_state import PRINTED, accepted_quote, agreed_estimate
+from projects.services.record_glue import glued_with
 from projects.services.record_taken import Line, lines_of
 from projects.services.record_words import known_words
 
@@ -167,7 +168,7 @@ def copies_of(commission: Commission, *, piece: int) -> dict[str, list[dict[str,
         "moisture": [
             _copied(row, "what", "percent", "read_on", "note") for row in _oldest(commission.readings)
         ],
-        "adhesive": _adhesive(commission),
+        "adhesive": glued_with(commission, piece=piece),
         "boards": _boards(commission),
         "saw": [
             _copied(
@@ -199,16 +200,6 @@ def _oldest(rows: Any) -> Any:
 
 def _of_steps(rows: Any, commission: Commission) -> Any:
     return rows.filter(step__commission=commission).select_related("step").order_by("at", "pk")
-
-
-def _adhesive(commission: Commission) -> list[dict[str, Any]]:
-    """The adhesive the design names and the days on which it was mixed at the bench."""
-    mixed = commission.steps.filter(mixed_at__isnull=False).order_by("mixed_at")
-    days = sorted({_day(at).isoformat() for at in mixed.values_list("mixed_at", flat=True)})
-    design = commission.design
-    glue = design.adhesive if design else None
-    glue = glue or commission.studio.adhesives.filter(usual=True).first()
-    return [{"name": glue.name, "kind": glue.kind, "mixed_on": days}] if glue else []
 
 
 def _boards(commission: Commission) -> list[dict[str, Any]]:

@@ -6,7 +6,9 @@ from typing import Any
 
 from projects.models import Studio
 from projects.models.bench import MishapKind, Verdict
+from projects.models.lots import LotPart
 from projects.models.saw_settings import RingClosed
+from projects.templatetags.turnery import runs
 from projects.wording import in_shop_units
 
 LONGEST = 4000
@@ -23,10 +25,15 @@ def known_words(copies: Mapping[str, Sequence[Row]], studio: Studio) -> dict[str
         "as_built_words": ("as_built", _as_built),
         "failures": ("mishaps", _mishap),
     }
-    return {
-        field: in_shop_units("\n".join(words(row) for row in copies[name]), studio)[:LONGEST]
+    said = {
+        field: "\n".join(words(row) for row in copies[name])
         for field, (name, words) in written.items()
         if name in copies
+    }
+    # A lot stays as its label has it, though a length may seem to stand in it.
+    return {
+        field: (words if field == "adhesive_words" else in_shop_units(words, studio))[:LONGEST]
+        for field, words in said.items()
     }
 
 
@@ -46,10 +53,20 @@ def _moisture(row: Row) -> str:
 
 def _adhesive(row: Row) -> str:
     days = [said_day(day) for day in row["mixed_on"]]
-    if not days:
-        return str(row["name"])
-    when = f"mixed on {days[0]}" if len(days) == 1 else f"mixed from {days[0]} to {days[-1]}"
-    return f"{row['name']}, {when}"
+    when = f"mixed on {days[0]}" if len(days) == 1 else f"mixed from {days[0]} to {days[-1]}" if days else ""
+    return _joined([_joined([row["name"], when]), *map(_lot, row.get("lots", []))], by="\n")
+
+
+def _lot(lot: Row) -> str:
+    """One a line, as the label has it."""
+    several = "s" if len(lot["glue_ups"]) > 1 else ""
+    return _joined(
+        [
+            f"{LotPart(lot['part']).label} lot {lot['lot']}",
+            f"use by {said_day(lot['use_by'])}" if lot["use_by"] else "",
+            f"glue-up{several} {runs(sorted(lot['glue_ups']))}",
+        ]
+    )
 
 
 def _board(row: Row) -> str:

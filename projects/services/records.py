@@ -310,6 +310,7 @@ def figures_again(*, record: PieceRecord, member: Member | None = None) -> Piece
         current.known = copies
         checked(current)
         lines_kept(current, lines)
+        words_kept(current)
         _noted(current, member, "figures taken again", was)
         return current
 

@@ -4,6 +4,7 @@
 // place once that knows. Without this script every button is a plain form.
 
 import * as clock from "./bench_clock.js";
+import { showLots } from "./bench_lots.js";
 import { keepPhoto, shrunk } from "./bench_photos.js";
 import { newId, openQueue } from "./bench_queue.js";
 import { actOf, mark, stepOf, stepsAfter, stepsOf } from "./bench_steps.js";
@@ -13,7 +14,7 @@ const bench = document.getElementById("bench");
 const byId = (id) => document.getElementById(id);
 const { who, zone, taps: TAPS, state: STATE, page: PAGE, login: LOGIN } = bench.dataset;
 const ASK_EVERY = 30000, LOOK_EVERY = 5000, FIRST_RETRY = 3000, LAST_RETRY = 60000, ANSWER_WITHIN = 10000;
-const WORDS = { start: "Start", end: "End", mixed: "Mixed", note: "Note", photo: "Photo", measure: "Measured", wrong: "It went wrong", undo: "Undo" };
+const WORDS = { start: "Start", end: "End", mixed: "Mixed", note: "Note", photo: "Photo", measure: "Measured", wrong: "It went wrong", lot: "Lot", undo: "Undo" };
 
 let base = new Map();
 let away = false, loggedOut = false, held = null, asking = null;
@@ -30,8 +31,9 @@ const timers = showTimers(byId("timers"), { zone, rang });
 // ---- what is shown
 
 function refresh() {
-  const now = clock.now(), steps = stepsAfter(base, queue.unseen(rendered()), now);
+  const now = clock.now(), taps = queue.unseen(rendered()), steps = stepsAfter(base, taps, now);
   mark(page(), steps, at);
+  showLots(page(), taps);
   timers.set(timersOf(steps, now, zone));
   tellState();
   tellRefused();
@@ -83,7 +85,7 @@ function tellState() {
 function tellRefused() {
   byId("refused").replaceChildren(...queue.refused().map((tap) => {
     const row = document.createElement("li");
-    const typed = tap.fields.filter(([name, value]) => ["note", "text", "height", "run_out"].includes(name) && value).map(([, value]) => `“${value}”`);
+    const typed = tap.fields.filter(([name, value]) => (["note", "text", "height", "run_out"].includes(name) || /^(lot|use_by)_/.test(name)) && value).map(([, value]) => `“${value}”`);
     row.append(part("strong", nameOf(tap)), part("p", `Not done: ${tap.reason}`));
     if (typed.length) row.append(part("p", `You wrote ${typed.join(", ")}.`));
     row.append(button("I have read this", () => { queue.drop(tap); refresh(); }));
@@ -96,7 +98,8 @@ function tellAnswers() {
   for (const tap of queue.unseen(0)) {
     if (tap.state !== "answered" || !tap.told || toldTaps.has(tap.id)) continue;
     toldTaps.add(tap.id);
-    const lasts = ["measure", "wrong"].includes(actOf(tap));
+    // What is to be thought about stays until it was read.
+    const lasts = ["measure", "wrong"].includes(actOf(tap)) || tap.told.includes("past its use-by date");
     for (const old of byId("told").querySelectorAll(".brief")) old.remove();
     const notice = part("div", "", { className: lasts ? "notice" : "notice brief" });
     notice.append(part("p", tap.told));
