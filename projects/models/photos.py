@@ -10,6 +10,7 @@ from projects.models.fields import one_of
 from projects.models.owned import StudioOwned
 from projects.models.records import PieceRecord
 from projects.models.studio import Member
+from projects.redrawing import harm
 
 
 class PhotoKind(models.TextChoices):
@@ -81,3 +82,8 @@ class RecordPhoto(StudioOwned):
 
     def __str__(self) -> str:
         return self.caption or f"photo {self.position}"
+
+    @property
+    def harm(self) -> str:
+        """What is wrong with its files on the disk, in words; empty where nothing is."""
+        return harm(self.shown) or harm(self.small)

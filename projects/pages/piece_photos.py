@@ -148,7 +148,7 @@ def _content(file: Any) -> bytes:
         with file.open("rb") as stored:
             content: bytes = stored.read()
             return content
-    except FileNotFoundError:
+    except OSError:
         raise Http404 from None
 
 

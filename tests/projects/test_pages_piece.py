@@ -245,6 +245,30 @@ def test_a_photo_whose_file_is_gone_is_404(as_alice: Browser, record: PieceRecor
     assert as_alice.get(f"/log/photos/{one.pk}/small.jpg").status_code == 404
 
 
+@pytest.mark.parametrize("words", ["is gone from the disk", "is damaged on the disk"])
+@pytest.mark.parametrize("size", ["shown", "small"])
+def test_a_photo_gone_or_damaged_is_said_where_it_is_shown_and_the_pages_go_on(
+    as_alice: Browser, record: PieceRecord, size: str, words: str
+) -> None:
+    as_alice.post(f"/log/{record.pk}/photos/", {"photos": photo("a<b.jpg")})
+    one = RecordPhoto.objects.get()
+    pages = (f"/log/{record.pk}/", f"/log/{record.pk}/photos/")
+    for page in pages:
+        assert "on the disk" not in as_alice.get(page).content.decode()
+    file = Path(getattr(one, size).path)
+    if "gone" in words:
+        file.unlink()
+    else:
+        file.write_bytes(file.read_bytes()[:-9])
+    for page in pages:
+        assert f"Photo 1 (a_b.jpg) {words}. Put it back" in as_alice.get(page).content.decode()
+    for page in ("/log/", "/log/table/", f"/log/{record.pk}/certificate.pdf"):
+        assert as_alice.get(page).status_code == 200
+    as_alice.post(f"/log/photos/{one.pk}/do/take-out/")
+    for page in pages:
+        assert f" {words}" not in as_alice.get(page).content.decode()
+
+
 def test_where_it_went_is_written_down_and_taken_back(as_alice: Browser, record: PieceRecord) -> None:
     as_alice.post(f"/log/{record.pk}/places/", {"kind": "sold", "since": "2021-01-01", "words": "a friend"})
     record.refresh_from_db()
