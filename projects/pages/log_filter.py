@@ -30,7 +30,7 @@ LONG = (
     *("known", "care", "moisture_words", "adhesive_words", "boards_words", "saw_words", "as_built_words"),
     *("failures", "repairs", "lessons"),
 )
-BACK = {"due": "by a day", "late": "and late"}
+BACK = {"due": "by a set day", "late": "late"}
 ORDER = (
     *("q", "wood", "form", "place", "back", "made_from", "made_to", "size_from", "size_to"),
     *("price_from", "price_to", "sort"),
@@ -55,14 +55,15 @@ class LogForm(forms.Form):
 
     def __init__(self, data: Any, *, studio: Studio) -> None:
         super().__init__(data, auto_id="log-%s")
-        woods = RecordWood.objects.for_studio(studio).order_by("name").values_list("name", flat=True)
+        there = RecordWood.objects.for_studio(studio).filter(record__taken_out_at=None)
+        woods = there.order_by("name").values_list("name", flat=True)
         forms_there = PieceRecord.objects.for_studio(studio).exclude(form="").order_by("form")
         self._choices("wood", "any wood", [(name, name) for name in woods.distinct()])
         self._choices(
             "form", "any form", [(w, w) for w in forms_there.values_list("form", flat=True).distinct()]
         )
         self._choices("place", "anywhere", PlaceKind.choices)
-        self._choices("back", "or not", BACK.items())
+        self._choices("back", "any", BACK.items())
         for name, label in (("size_from", "largest side from"), ("size_to", "largest side to")):
             self.fields[name] = LengthField(studio=studio, label=label, required=False)
         for name, label in (("price_from", "price from"), ("price_to", "price to")):

@@ -115,13 +115,13 @@ def _kind(stay: Stay) -> str:
 def _columns(stays: Sequence[Stay], kind: str, on: datetime.date) -> list[Any]:
     """The columns of a group: the head, what a stay says there, and the amount that adds up."""
     since = (Column("out since"), lambda stay: Cell(words.day(stay.since)), None)
-    shared = [_amounts("price", lambda stay: stay.price), _amounts("studio’s part", _part)]
+    shared = [_amounts("price", _price), _amounts("studio’s part", _part)]
     match kind:
         case "":
             back = [(Column("to be back by"), lambda stay: _back(stay, on), None)]
             return [since, *(back if any(stay.due_back for stay in stays) else []), *shared]
         case PlaceKind.SOLD:
-            taxed = any(_asked(stay) not in (None, _part(stay)) for stay in stays)
+            taxed = any(_asked(stay) not in (None, _part(stay)) for stay in stays if not stay.came_back)
             asked = [_amounts("to be paid", _asked)] if taxed else []
             paid = [_amounts("paid", _paid), _amounts("still due", _open)]
             return [(Column("sold"), _sold, None), *shared, *asked, *paid]
@@ -151,8 +151,13 @@ def _back(stay: Stay, on: datetime.date) -> Cell:
     return Cell(words.day(stay.due_back) if stay.due_back else "", "late" if stay.is_late(on) else "")
 
 
+def _price(stay: Stay) -> Decimal | None:
+    # A sale that holds no more has no price: its sum would be of what nobody bought.
+    return None if stay.came_back else stay.price
+
+
 def _part(stay: Stay) -> Decimal | None:
-    return stay.part.studios if stay.part else None
+    return stay.part.studios if stay.part and not stay.came_back else None
 
 
 def _asked(stay: Stay) -> Decimal | None:

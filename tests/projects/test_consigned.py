@@ -223,7 +223,7 @@ def test_the_list_is_printed_with_what_is_out_sold_and_back(studio: Studio, gall
     for said in ("Sill Gallery", "2 June 2026", "$550.00 $330.00", EVIL, "1 June 2026, late"):
         assert said in text, said
     assert "Still due to the studio for pieces sold: $68.00." in text
-    assert "To be back by a day: 1, 1 of them late." in text
+    assert "Pieces with a day to be back by: 1, of them late: 1." in text
     # Out together: 550 + 1,000, and 330 + 600.
     assert "Together $1,550.00 $930.00" in text
     assert "1 March 2026 $280.00 $168.00 $100.00 $68.00" in text
