@@ -26,7 +26,15 @@ def address(design: Design) -> str:
 
 def typed(**more: Any) -> dict[str, Any]:
     empty = dict.fromkeys(("factor", "height", "diameter", "wood-maple", "wood-walnut", "client", "seen"), "")
-    return {**empty, "title": "Larger pot", "keep": "count", "wall": "scale", "quantity": "2", "do": "look", **more}
+    return {
+        **empty,
+        "title": "Larger pot",
+        "keep": "count",
+        "wall": "scale",
+        "quantity": "2",
+        "do": "look",
+        **more,
+    }
 
 
 def test_it_is_looked_at_and_then_made(as_alice: Browser, design: Design) -> None:
@@ -70,6 +78,8 @@ def test_a_commission_comes_of_it_for_a_client(as_alice: Browser, design: Design
         ({"quantity": "x"}, "Enter a whole number"),
         ({"wood-maple": "ebony"}, "not one of the available choices"),
         ({"title": ""}, "required"),
+        ({"wall": "thick"}, "not one of the available choices"),
+        ({"height": "900"}, "must be from 0.25 to 4 times"),
     ],
 )
 def test_wrong_input_saves_nothing_and_keeps_what_was_typed(
@@ -80,8 +90,58 @@ def test_wrong_input_saves_nothing_and_keeps_what_was_typed(
     text = page.content.decode()
     assert words in text
     for value in wrong.values():
-        assert not value or value == "ebony" or f'value="{value}"' in text
+        assert value in ("", "ebony", "thick") or f'value="{value}"' in text
     assert Design.objects.count() == 1
+
+
+@pytest.mark.parametrize(
+    ("wrong", "field"),
+    [
+        ({"factor": "125", "height": "130"}, "factor"),
+        ({"factor": "9000"}, "factor"),
+        ({"height": "900"}, "height"),
+        ({"height": "130", "diameter": "1"}, "diameter"),
+        ({"diameter": "1"}, "diameter"),
+    ],
+)
+def test_what_is_wrong_is_said_at_its_field(
+    as_alice: Browser, design: Design, wrong: dict[str, str], field: str
+) -> None:
+    page = as_alice.post(address(design), typed(**wrong))
+    assert list(page.context["form"].errors) == [field]
+
+
+def test_layers_too_thin_are_said_at_the_layers(as_alice: Browser, design: Design) -> None:
+    """3.26 mm at a quarter are 0.8 mm, and truing takes 0.5 mm of each face."""
+    design.parts.get().bands.update(thickness="3.26", layers=30)
+    page = as_alice.post(address(design), typed(factor="25"))
+    assert list(page.context["form"].errors) == ["keep"]
+    assert "its layers of band 1 (wall) would be 0." in page.content.decode()
+
+
+def test_what_a_refusal_of_the_sheet_means_is_said_in_words(as_alice: Browser, design: Design) -> None:
+    """Larger than its boards: no place of the sheet, such as bands[0], is shown to anybody."""
+    page = as_alice.post(address(design), typed(factor="400", keep="count"))
+    text = page.content.decode()
+    assert page.status_code == 400
+    assert "It cannot be made so." in text
+    assert "bands[0]" not in text
+    assert 'value="400"' in text
+
+
+def test_from_one_price_to_the_other_in_lines(as_alice: Browser, design: Design, studio: Studio) -> None:
+    record = RecordFactory(studio=studio, design=design, price="250.00", currency=studio.currency)
+    url = reverse("piece_made_again", args=[record.pk])
+    lines = as_alice.post(url, typed(factor="125", quantity="1")).context["prices"]["lines"]
+    assert [line.words for line in lines] == [
+        f"Then: as the log has it for {record.serial}",
+        "Rates, prices and terms since; how much of it is which is not known",
+        "As it was, today",
+        "Size",
+        "Made again, today",
+    ]
+    assert lines[0].amount.endswith("250.00")
+    assert [line.is_price for line in lines] == [True, False, True, False, True]
 
 
 def test_what_was_changed_since_it_was_shown_is_shown_anew(as_alice: Browser, design: Design) -> None:
