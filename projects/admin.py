@@ -294,7 +294,11 @@ admin.site.register(
 
 @admin.register(models.PieceRecord)
 class PieceRecordAdmin(LookedAtOnly):
-    """Finished pieces."""
+    """Finished pieces, those taken out of the log too."""
 
-    list_display = ["serial", "title", "studio", "year", "place"]
+    list_display = ["serial", "title", "studio", "year", "place", "taken_out_at"]
     list_select_related = ["studio"]
+
+    def get_queryset(self, request: HttpRequest) -> Any:
+        """All of them."""
+        return models.PieceRecord.everything.all()

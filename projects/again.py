@@ -32,7 +32,7 @@ Turn = Literal["steps", "degrees"]
 class Start:
     """What is made again: `design` with its parts, saved or read from a frozen sheet; `words` say which it is.
 
-    `origin` is the saved design that it was frozen from, where that is known.
+    `origin` is the saved design that it was frozen from, where that is known; `record` the piece in the log.
     """
 
     design: models.Design
@@ -40,6 +40,7 @@ class Start:
     then: Then | None
     words: str
     origin: models.Design | None = None
+    record: models.PieceRecord | None = None
 
     @property
     def woods(self) -> list[str]:
@@ -146,9 +147,9 @@ def starts_of_piece(record: models.PieceRecord) -> dict[str, Start]:
     starts: dict[str, Start] = {}
     if job is not None and (agreed := agreed_piece(job)) is not None:
         design, parts = design_from_sheet(agreed.sheet, studio=record.studio, title=record.title)
-        starts["agreed"] = Start(design, parts, then, agreed.words, record.design or job.design)
+        starts["agreed"] = Start(design, parts, then, agreed.words, record.design or job.design, record)
     if record.design is not None:
-        now = Start(record.design, parts_of(record.design), then, "the design as it is now")
+        now = Start(record.design, parts_of(record.design), then, "the design as it is now", record=record)
         if "agreed" in starts and _mark(starts["agreed"]) == _mark(now):
             del starts["agreed"]
         starts["design"] = now

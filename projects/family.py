@@ -1,7 +1,7 @@
 """Which design came from which: one design's family as lines of text, from the first of them down."""
 
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from projects.models import Design
 
@@ -11,26 +11,43 @@ MOST = 60
 
 @dataclass(frozen=True, slots=True)
 class Relative:
-    """One design of a family: `depth` is how many came before it, `parent` the title of the one it came from."""
+    """One design of a family: `depth` is how many came before it, `parent` the title of the one it came from.
+
+    `piece` is the finished piece it was made from, where there was one.
+    """
 
     pk: int
     title: str
     depth: int
     parent: str
     is_this: bool
+    piece: "Piece | None" = None
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A piece of the log; one that was taken out of it has no page."""
+
+    pk: int
+    serial: str
+    in_log: bool
 
 
 def family_of(design: Design) -> list[Relative]:
     """The family, each after the one it came from, those of one origin in the order they were made.
 
-    Empty where the design came from none and none came from it. One question, however large the family.
+    Empty where the design came from nothing and none came from it. One question, however large the family.
     """
-    rows = Design.objects.for_studio(design.studio_id).order_by("pk").values_list("pk", "title", "grown_from")
+    piece = ("made_from__record", "made_from__record__serial", "made_from__record__taken_out_at")
+    rows = Design.objects.for_studio(design.studio_id).order_by("pk")
+    pieces: dict[int, Piece] = {}
     titles: dict[int, str] = {}
     above: dict[int, int | None] = {}
     below: dict[int, list[int]] = defaultdict(list)
-    for pk, title, parent in rows:
+    for pk, title, parent, record, serial, out in rows.values_list("pk", "title", "grown_from", *piece):
         titles[pk], above[pk] = title, parent
+        if record:
+            pieces[pk] = Piece(record, serial, out is None)
         if parent:
             below[parent].append(pk)
     line = _line(design.pk, above)
@@ -39,7 +56,9 @@ def family_of(design: Design) -> list[Relative]:
         # Its own origins, then what came from it.
         own = {*line, *(one.pk for one in _told(design.pk, titles, below, this=design.pk))}
         whole = [one for one in whole if one.pk in own][:MOST]
-    return whole if len(whole) > 1 else []
+    if len(whole) == 1 and not pieces.get(design.pk):
+        return []
+    return [replace(one, piece=pieces.get(one.pk)) for one in whole]
 
 
 def _line(pk: int, above: dict[int, int | None]) -> list[int]:

@@ -180,6 +180,7 @@ def _cut(event: BoardEvent) -> Cut:
 def compared_of(studio: Studio, until: int) -> list[Compared]:
     """Hours as estimated and as taken of each piece in the log of a year up to `until`."""
     lines = TakenLine.objects.for_studio(studio).filter(kind=TakenKind.OPERATION, record__year__lte=until)
+    lines = lines.filter(record__taken_out_at=None)
     sums = lines.order_by().values_list("record", "record__year").annotate(Sum("estimated"), Sum("taken"))
     return [
         Compared(year, *((one or ZERO).quantize(_HUNDREDTH) for one in (estimated, taken)))

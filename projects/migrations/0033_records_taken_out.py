@@ -63,6 +63,10 @@ class Migration(migrations.Migration):
             model_name='piecerecord',
             index=models.Index(condition=models.Q(('taken_out_at__isnull', True)), fields=['studio', 'form'], name='record_by_form'),
         ),
+        migrations.AddIndex(
+            model_name='piecerecord',
+            index=models.Index(condition=models.Q(('taken_out_at__isnull', True), _negated=True), fields=['studio', 'taken_out_at'], name='record_taken_out'),
+        ),
         migrations.AddConstraint(
             model_name='piecerecord',
             constraint=models.UniqueConstraint(condition=models.Q(('commission__isnull', False), ('taken_out_at__isnull', True)), fields=('commission', 'piece'), name='record_once_a_piece', violation_error_message='This piece is in the log already.'),

@@ -120,6 +120,7 @@ class PieceRecord(CanBeTakenOut):
             # With all that the log's first line and its choices ask, so that no long text is read for them.
             models.Index(fields=["studio", "place", "year"], name="record_by_place", condition=IN_LOG),
             models.Index(fields=["studio", "form"], name="record_by_form", condition=IN_LOG),
+            models.Index(fields=["studio", "taken_out_at"], name="record_taken_out", condition=~IN_LOG),
             models.Index(
                 fields=["studio", "due_back"],
                 name="record_by_due_back",

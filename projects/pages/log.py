@@ -14,7 +14,7 @@ from django.views.decorators.http import require_GET, require_POST
 
 from projects.models import PieceRecord, SavedSearch, Studio
 from projects.models.records import PlaceKind
-from projects.pages import log_files, piece, piece_papers, piece_photos
+from projects.pages import log_files, piece, piece_out, piece_papers, piece_photos
 from projects.pages.access import StudioRequest, in_studio, own
 from projects.pages.catalogue_form import CatalogueForm
 from projects.pages.log_filter import Asked, asked, with_pictures
@@ -102,6 +102,7 @@ urlpatterns: list[URLPattern] = [
     path("log/searches/", search_save, name="search_save"),
     path("log/searches/<int:pk>/take-out/", search_delete, name="search_delete"),
     *piece.urlpatterns,
+    *piece_out.urlpatterns,
     *piece_photos.urlpatterns,
     *piece_papers.urlpatterns,
 ]

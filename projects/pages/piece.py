@@ -6,9 +6,9 @@ from typing import Any
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
-from django.http import HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
-from django.urls import URLPattern, path
+from django.urls import URLPattern, path, reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
@@ -25,7 +25,7 @@ from projects.models import (
 from projects.models.photos import PhotoKind
 from projects.models.studio import MemberRole
 from projects.pages.access import StudioRequest, in_studio, own
-from projects.pages.piece_forms import GROUPS, PieceForm, PlaceForm, SerialForm
+from projects.pages.piece_forms import GROUPS, OutForm, PieceForm, PlaceForm, SerialForm
 from projects.pages.record_form import RecordForm
 from projects.services import record_places, records
 from projects.services.record_serials import scheme_of, scheme_update
@@ -38,13 +38,25 @@ _NAMES = {field.name: str(field.verbose_name) for field in PieceRecord._meta.con
 @in_studio
 @require_GET
 def piece(request: StudioRequest, pk: int) -> HttpResponse:
-    """The page of a piece."""
-    return _piece_page(request, own(PieceRecord, request, pk, "commission", "design"))
+    """The page of a piece; one that was taken out of the log stands in the list of those."""
+    try:
+        record = own(PieceRecord, request, pk, "commission", "design")
+    except Http404:
+        if PieceRecord.everything.for_studio(request.studio).filter(pk=pk).exists():
+            return redirect(f"{reverse('pieces_out')}#piece-{pk}")
+        raise
+    return piece_page(request, record)
 
 
-def _piece_page(
-    request: StudioRequest, record: PieceRecord, *, place_form: PlaceForm | None = None, status: int = 200
+def piece_page(
+    request: StudioRequest,
+    record: PieceRecord,
+    *,
+    place_form: PlaceForm | None = None,
+    out_form: OutForm | None = None,
+    status: int = 200,
 ) -> HttpResponse:
+    """The page of a piece with its forms, as they were refused where they were."""
     photos = [photo for photo in record.photos.all() if photo.taken_out_at is None]
     shown = [photo for photo in photos if photo.kind == PhotoKind.PIECE]
     places: list[Any] = list(record.places.select_related("client", "member__user"))
@@ -70,6 +82,10 @@ def _piece_page(
         "standing": len(places) - 2 * len(gone),
         "is_late": record.due_back is not None and record.due_back < timezone.localdate(),
         "place_form": place_form or PlaceForm(studio=request.studio),
+        "out_form": out_form or OutForm(),
+        "made_again": record.made_again.select_related("design").prefetch_related(
+            "design__commissions__client"
+        ),
         "coats": _coats(record),
         "lines": lines,
         "unsaid": sum(line.large and not line.reason for line in lines),
@@ -206,7 +222,7 @@ def piece_place(request: StudioRequest, pk: int) -> HttpResponse:
         holder = f", {record.place_words}" if record.place_words else ""
         messages.success(request, f"Written down. It is now {record.get_place_display()}{holder}.")
         return redirect("piece", record.pk)
-    return _piece_page(request, record, place_form=form, status=400)
+    return piece_page(request, record, place_form=form, status=400)
 
 
 @in_studio

@@ -9,6 +9,7 @@ from django import forms
 
 from projects.models import PieceRecord, Place, SerialScheme
 from projects.models.fields import plain_text
+from projects.models.taken_out import LONGEST_REASON
 from projects.pages.csv_files import with_point
 from projects.pages.record_form import RecordForm
 from projects.services.records import CoatSaid, WoodSaid
@@ -216,3 +217,22 @@ class SerialForm(RecordForm):
     class Meta:
         model = SerialScheme
         fields = ("pattern",)
+
+
+class OutForm(forms.Form):
+    """Why a piece goes out of the log."""
+
+    reason = forms.CharField(
+        label="Why",
+        max_length=LONGEST_REASON,
+        error_messages={
+            "required": "Say why it goes out of the log.",
+            "max_length": f"At most {LONGEST_REASON} characters.",
+        },
+        help_text="It is kept with the piece.",
+    )
+
+    def __init__(self, data: object = None) -> None:
+        super().__init__(data, auto_id="out-%s")  # type: ignore[arg-type]  # a request's
+        # A reason that is too long is refused whole, not cut short.
+        self.fields["reason"].widget.attrs.pop("maxlength", None)

@@ -8,10 +8,11 @@ from django.db import transaction
 
 from estimating.errors import InvalidInput, InvalidSheet
 from projects.again import Again, Asked, Start, worked_out
-from projects.models import Band, Client, Commission, Design, Form, Part, Wood
+from projects.models import Band, Client, Commission, Design, Form, MadeFrom, Part, Wood
 from projects.places import form_place
 from projects.services.commissions import commission_create
 from projects.services.designs import design_copy
+from projects.services.saving import checked
 from projects.wording import in_shop_units
 
 OTHER_NOW = (
@@ -125,6 +126,8 @@ def again_make(*, start: Start, asked: Asked, title: str, client: Client | None 
         raise ValidationError(OTHER_NOW, code="stale")
     with transaction.atomic():
         design = design_copy(design=shown.design, title=title, parts=shown.parts, grown_from=start.origin)
+        if start.record is not None:
+            checked(MadeFrom(design=design, record=start.record))
         if client is None:
             return Made(design, None)
         return Made(

@@ -13,6 +13,7 @@ from django.utils import timezone
 from projects.models import Member, PieceRecord, RecordPhoto, StepNote
 from projects.models.photos import PhotoKind
 from projects.redrawing import WITH_HEIF, Drawn, NoPhoto, Size, TooManyPixels, drawn_anew
+from projects.services.record_places import held
 from projects.services.saving import checked
 
 MOST_BYTES = 50_000_000
@@ -90,7 +91,7 @@ def photo_add(
 
 
 def _held(record: PieceRecord) -> None:
-    PieceRecord.objects.select_for_update().get(pk=record.pk)
+    held(record)
 
 
 def _last_in_order(photo: RecordPhoto) -> None:

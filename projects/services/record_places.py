@@ -14,6 +14,7 @@ from projects.models.places import RETURNS
 from projects.record_search import words_kept
 from projects.services.saving import changed, checked
 
+OUT = "This piece was taken out of the log. Put it back first."
 TAKEN_BACK = "This entry was taken back already."
 PAID = "What was paid to you for this sale is written down. Take that back first."
 
@@ -72,8 +73,15 @@ def place_take_back(*, place: Place, member: Member | None = None) -> Place:
 
 
 def held(record: PieceRecord) -> PieceRecord:
-    """The record's row, locked: what happens to where it is comes one after the other."""
-    found: PieceRecord = PieceRecord.objects.select_for_update(of=("self",)).get(pk=record.pk)
+    """The record's row, locked: what happens to it comes one after the other.
+
+    Errors: ValidationError where it was taken out of the log meanwhile.
+    """
+    found: PieceRecord | None = (
+        PieceRecord.objects.select_for_update(of=("self",)).filter(pk=record.pk).first()
+    )
+    if found is None:
+        raise ValidationError(OUT)
     return found
 
 

@@ -4,7 +4,6 @@ import datetime
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from functools import partial
 from typing import Any
 
 from django.core.exceptions import ValidationError
@@ -31,7 +30,7 @@ from projects.rates import MADE
 from projects.record_search import words_kept
 from projects.services import record_photos
 from projects.services.record_known import Known, copies_of, estimate_of, known_of, pieces_of
-from projects.services.record_places import place_add
+from projects.services.record_places import held, place_add
 from projects.services.record_serials import serial_next
 from projects.services.record_taken import lines_kept, lines_of
 from projects.services.saving import changed, checked, gather
@@ -39,6 +38,7 @@ from projects.services.saving import changed, checked, gather
 MOST_WOODS = 40
 MOST_COATS = 40
 MOST_SEARCHES = 50
+WRITTEN = "written into the log"
 COPIED = ("designed_height", "designed_diameter", "designed_mass_g")
 
 
@@ -81,7 +81,7 @@ def record_finish(*, commission: Commission, member: Member | None = None) -> Pi
         checked(record)
         _drafted(record, known)
         _placed(record, commission, member)
-        _noted(record, member, "written into the log")
+        _noted(record, member, WRITTEN)
         words_kept(record)
     record_photos.bench_photos_taken(record=record, member=member)
     return record
@@ -146,45 +146,21 @@ def record_create(
         checked(record)
         gather(
             [
-                ("", lambda: _said_at("woods", _woods_kept, record, woods)),
-                ("", lambda: _said_at("coats", _coats_kept, record, coats)),
-                ("place", lambda: place_add(record=record, member=member, **(place or _here(record)))),
+                ("", lambda: said_at("woods", _woods_kept, record, woods)),
+                ("", lambda: said_at("coats", _coats_kept, record, coats)),
+                ("place", lambda: place_add(record=record, member=member, **(place or here(record)))),
             ]
         )
-        _noted(record, member, "written into the log")
+        _noted(record, member, WRITTEN)
         words_kept(record)
         return record
 
 
-def _here(record: PieceRecord) -> dict[str, Any]:
+def here(record: PieceRecord) -> dict[str, Any]:
     """In the studio since it was made; where only the year is known, since its end, so that a sale comes after."""
     today = timezone.localdate()
     end_of_year = datetime.date(record.year, 12, 31) if record.year else today
     return {"kind": PlaceKind.STUDIO, "since": record.made_on or min(end_of_year, today)}
-
-
-def records_create(
-    *, studio: Studio, rows: Iterable[Mapping[str, Any]], member: Member | None = None
-) -> list[PieceRecord]:
-    """Write old pieces into the log, all or none. Errors: ValidationError with the places `[0].title` ..."""
-    made: list[PieceRecord] = []
-
-    def one(row: Mapping[str, Any]) -> None:
-        made.append(record_create(studio=studio, member=member, **row))
-
-    with transaction.atomic():
-        gather((f"[{number}]", partial(one, row)) for number, row in enumerate(rows))
-    return made
-
-
-def records_tried(
-    *, studio: Studio, rows: Iterable[Mapping[str, Any]], member: Member | None = None
-) -> list[PieceRecord]:
-    """Old pieces as `records_create` would write them, refused as it would refuse them; nothing of it stays."""
-    with transaction.atomic():
-        made = records_create(studio=studio, rows=rows, member=member)
-        transaction.set_rollback(True)
-    return made
 
 
 def record_update(
@@ -197,13 +173,13 @@ def record_update(
 ) -> PieceRecord:
     """Change a record; what it was before goes into its history."""
     with transaction.atomic():
-        current: PieceRecord = PieceRecord.objects.select_for_update().get(pk=record.pk)
+        current = held(record)
         before = {name: _plain(getattr(current, name)) for name in values}
         saved = checked(changed(current, values))
         was = {name: value for name, value in before.items() if value != _plain(getattr(saved, name))}
-        if woods is not None and (old := _said_at("woods", _woods_kept, saved, woods)):
+        if woods is not None and (old := said_at("woods", _woods_kept, saved, woods)):
             was["woods"] = old
-        if coats is not None and (old := _said_at("coats", _coats_kept, saved, coats)):
+        if coats is not None and (old := said_at("coats", _coats_kept, saved, coats)):
             was["coats"] = old
         if was:
             _noted(saved, member, f"changed: {', '.join(_named(name) for name in was)}", was)
@@ -228,7 +204,7 @@ def _noted(
     checked(RecordChange(record=record, member=member, what=what[:200], before=dict(before or {})))
 
 
-def _said_at(
+def said_at(
     place: str, keep: Callable[..., list[Any]], record: PieceRecord, rows: Sequence[Any]
 ) -> list[Any]:
     """What keeping rows gives back, all that it refuses put at one place."""
@@ -240,38 +216,50 @@ def _said_at(
 
 def _woods_kept(record: PieceRecord, woods: Sequence[WoodSaid]) -> list[Any]:
     """Write the woods in their order; what they were, empty where nothing changes."""
-    if len(woods) > MOST_WOODS:
-        raise ValidationError(f"At most {MOST_WOODS} woods.")
-    if sum((wood.share or Decimal(0) for wood in woods), Decimal(0)) > Decimal("1.005"):
-        raise ValidationError("The shares come to more than 100 %.")
     old = list(record.woods.all())
-    rows = _known_woods(record, old, woods)
-    names = [row.name.lower() for row in rows]
-    if len(set(names)) < len(names):
-        raise ValidationError("A wood is there twice.")
+    rows = woods_said(record, woods, own=own_woods(record.studio_id), old=old)
     was = [[row.name, _plain(row.share)] for row in old]
     if was == [[row.name, _plain(row.share)] for row in rows]:
         return []
     record.woods.all().delete()
-    for position, row in enumerate(rows, start=1):
-        row.position = position
+    for row in rows:
         checked(row)
     return was or [["", None]]
 
 
+def own_woods(studio_id: int) -> dict[str, Wood]:
+    """A studio's woods by their keys and by their names in small letters."""
+    own: dict[str, Wood] = {}
+    for wood in Wood.objects.for_studio(studio_id):
+        own[wood.key], own[wood.name.lower()] = wood, wood
+    return own
+
+
+def woods_said(
+    record: PieceRecord, woods: Sequence[WoodSaid], *, own: Mapping[str, Wood], old: Sequence[RecordWood] = ()
+) -> list[RecordWood]:
+    """The rows of a record's woods in their order, unsaved. Errors: ValidationError for what cannot be together."""
+    if len(woods) > MOST_WOODS:
+        raise ValidationError(f"At most {MOST_WOODS} woods.")
+    if sum((wood.share or Decimal(0) for wood in woods), Decimal(0)) > Decimal("1.005"):
+        raise ValidationError("The shares come to more than 100 %.")
+    rows = _known_woods(record, old, woods, own)
+    names = [row.name.lower() for row in rows]
+    if len(set(names)) < len(names):
+        raise ValidationError("A wood is there twice.")
+    return rows
+
+
 def _known_woods(
-    record: PieceRecord, old: Iterable[RecordWood], woods: Iterable[WoodSaid]
+    record: PieceRecord, old: Iterable[RecordWood], woods: Iterable[WoodSaid], own: Mapping[str, Wood]
 ) -> list[RecordWood]:
     """The rows to be: by name as they were on the record, else as the studio's wood of that name or key is."""
     kept = {row.name.lower(): row for row in old}
-    own: dict[str, Wood] = {}
-    for wood in Wood.objects.for_studio(record.studio_id):
-        own[wood.key], own[wood.name.lower()] = wood, wood
     rows = []
-    for said in woods:
+    for position, said in enumerate(woods, start=1):
         name = said.name.strip()
         like: Any = kept.get(name.lower()) or own.get(name.lower())
-        row = RecordWood(record=record, name=like.name if like else name, share=said.share)
+        row = RecordWood(record=record, position=position, name=like.name if like else name, share=said.share)
         if like:
             row.key, row.botanical, row.colour = like.key, like.botanical, like.colour
         rows.append(row)
@@ -280,18 +268,27 @@ def _known_woods(
 
 def _coats_kept(record: PieceRecord, coats: Sequence[CoatSaid]) -> list[Any]:
     """Write the coats in their order; what they were, empty where nothing changes."""
+    rows = coats_said(record, coats)
+    was = [[row.name, _plain(row.put_on)] for row in record.coats.all()]
+    if was == [[coat.name, _plain(coat.put_on)] for coat in rows]:
+        return []
+    record.coats.all().delete()
+    for row in rows:
+        checked(row)
+    return was or [["", None]]
+
+
+def coats_said(record: PieceRecord, coats: Sequence[CoatSaid]) -> list[RecordCoat]:
+    """The rows of a record's coats in their order, unsaved. Errors: ValidationError for what cannot be."""
     if len(coats) > MOST_COATS:
         raise ValidationError(f"At most {MOST_COATS} coats.")
     today = timezone.localdate()
     if any(coat.put_on and coat.put_on > today for coat in coats):
         raise ValidationError("A coat cannot be put on a day that is yet to come.")
-    was = [[row.name, _plain(row.put_on)] for row in record.coats.all()]
-    if was == [[coat.name, _plain(coat.put_on)] for coat in coats]:
-        return []
-    record.coats.all().delete()
-    for position, coat in enumerate(coats, start=1):
-        checked(RecordCoat(record=record, position=position, name=coat.name, put_on=coat.put_on))
-    return was or [["", None]]
+    return [
+        RecordCoat(record=record, position=position, name=coat.name, put_on=coat.put_on)
+        for position, coat in enumerate(coats, start=1)
+    ]
 
 
 def figures_again(*, record: PieceRecord, member: Member | None = None) -> PieceRecord:
@@ -305,7 +302,7 @@ def figures_again(*, record: PieceRecord, member: Member | None = None) -> Piece
     lines = lines_of(commission, estimate_of(commission))
     copies = copies_of(commission, piece=record.piece)
     with transaction.atomic():
-        current: PieceRecord = PieceRecord.objects.select_for_update().get(pk=record.pk)
+        current = held(record)
         was = {} if current.known == copies else {"known": current.known}
         current.known = copies
         checked(current)
@@ -318,6 +315,7 @@ def figures_again(*, record: PieceRecord, member: Member | None = None) -> Piece
 def reasons_give(*, record: PieceRecord, reasons: Mapping[int, str], member: Member | None = None) -> None:
     """Say why what was taken and what was estimated are apart, by the line's key. Unknown keys change nothing."""
     with transaction.atomic():
+        held(record)
         given = []
         for line in TakenLine.objects.for_studio(record.studio_id).filter(record=record, pk__in=reasons):
             reason = reasons[line.pk].strip()
