@@ -192,7 +192,9 @@ class PieceRecord(CanBeTakenOut):
         if same.exists():
             wrong["serial"] = "The studio already has a piece of this serial number."
         # Amounts that were paid for it stay what they are.
-        paid = self.pk and self.places.filter(payments__isnull=False).exclude(payments__currency=self.currency)
+        paid = self.pk and self.places.filter(payments__isnull=False).exclude(
+            payments__currency=self.currency
+        )
         if paid and paid.exists():
             wrong["currency"] = "What a gallery paid for it is written down in another."
         if wrong:
