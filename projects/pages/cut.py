@@ -1,6 +1,6 @@
 """The work at the saw of a design or commission: board diagrams, the saw list with boxes to tick, proven settings."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from decimal import Decimal, InvalidOperation
 from typing import TYPE_CHECKING, Any
 
@@ -15,11 +15,12 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from estimating.errors import InvalidSheet
 from projects.agreed import drawing_states
 from projects.estimates import estimate_design
-from projects.models import Commission, Design, SawingPlan, SawSetting, Studio
+from projects.models import Commission, Design, SawSetting, Studio
 from projects.pages.access import StudioRequest, in_studio, own
 from projects.pages.record_form import RecordForm
 from projects.pages.saw_form import SawSettingForm
 from projects.remakes import cut_again
+from projects.services.bench_lots import lots_of_glue_ups
 from projects.services.saw_settings import proven_settings, saw_setting_delete, saw_setting_record
 from projects.services.sawing import plans_kept
 
@@ -163,15 +164,22 @@ def job_bench_book(request: StudioRequest, pk: int) -> HttpResponse:
     if job.design is None:
         return redirect(f"{reverse('design_new')}?job={job.pk}")
     design = job.design
-    return _book(job.title, lambda: estimate_design(design, commission=job)[1], request, plans_kept(job))
+    return _book(
+        job.title,
+        lambda: estimate_design(design, commission=job)[1],
+        request,
+        kept=plans_kept(job),
+        lots=lots_of_glue_ups(job),
+    )
 
 
 def _book(
     title: str,
     estimated: "Callable[[], Estimate]",
     request: StudioRequest,
-    kept: Sequence[SawingPlan] = (),
+    **known: Any,
 ) -> HttpResponse:
+    """The book of an estimate; `known` is what else `write_bench_book` is told."""
     # Imported here since they bring the PDF library and the drawings.
     from projects.drawings import quote_drawing
     from projects.papers.bench_book import book_sheets, write_bench_book
@@ -190,7 +198,7 @@ def _book(
         batches=batches(sheets, studio),
         drawing=quote_drawing(estimate, studio=studio),
         studio=studio,
-        kept=kept,
+        **known,
     )
     return HttpResponse(
         book,

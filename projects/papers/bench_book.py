@@ -3,7 +3,7 @@
 import base64
 import datetime
 import io
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -11,7 +11,7 @@ import pikepdf
 
 from projects.models import SawingPlan, SawSetting, Studio
 from projects.papers.bench_sheets import AngleWork, BenchSheets, bench_sheets
-from projects.papers.glue_cards import cards_shown
+from projects.papers.glue_cards import CardShown, cards_shown
 from projects.papers.printing import elements, print_paper
 from projects.papers.sizes import paper_of
 
@@ -21,6 +21,8 @@ if TYPE_CHECKING:
     from estimating.wood.strips import SawnBoard
 
 Batches = Sequence[tuple[AngleWork, SawSetting | None]]
+Lots = Mapping[tuple[int, tuple[int, ...]], Sequence[str]]
+"""Words by the number of a glue-up and its layers."""
 
 FOLD, TEXT = 800.0, 13.0
 """mm of board in a row of a diagram, and its figures' height: about 7 points on paper."""
@@ -41,11 +43,13 @@ def write_bench_book(
     drawing: str,
     studio: Studio,
     kept: Sequence[SawingPlan] = (),
+    lots: Lots | None = None,
 ) -> bytes:
     """The bench book as a tagged PDF on the studio's paper; the same bytes each time.
 
     Shape: `sheets` as `book_sheets` gives them, `batches` its angles each with the setting last proven for it, or None;
-    `drawing` the piece's as SVG; `kept` the plans of several commissions that hold boards for this one.
+    `drawing` the piece's as SVG; `kept` the plans of several commissions that hold boards for this one; `lots` those of
+    adhesive that were kept, in words by glue-up: a card without any has a line to write them on.
     """
     paper = paper_of(unit=studio.length_unit, currency=studio.currency)
     context = {
@@ -55,10 +59,19 @@ def write_bench_book(
         "drawing": _data(drawing),
         "kept": kept,
         **saw_part(sheets, batches, shop=estimate.sheet.shop, studio=studio),
-        "cards": [(card, _data(_readable(card.drawing))) for card in cards_shown(estimate, studio=studio)],
+        "cards": list(_cards(estimate, lots or {}, studio)),
     }
     printed = print_paper("papers/bench_book.html", context, style="bench_book.css", made_at=_UNDATED)
     return with_column_heads(printed)
+
+
+def _cards(
+    estimate: "Estimate", lots: Lots, studio: Studio
+) -> Iterator[tuple[CardShown, str, Sequence[str]]]:
+    for card, shown in zip(estimate.cards, cards_shown(estimate, studio=studio), strict=True):
+        glue_up = card.glue_up
+        kept = lots.get((glue_up.number, tuple(glue_up.layers)), ())
+        yield shown, _data(_readable(shown.drawing)), kept
 
 
 def saw_part(

@@ -49,6 +49,17 @@ def last_lots(studio: Studio, adhesives: Iterable[int]) -> Mapping[tuple[int, st
     return {(lot.adhesive_id, lot.part): lot for lot in kept.filter(pk__in=newest)}
 
 
+def lots_of_glue_ups(commission: Commission) -> dict[tuple[int, tuple[int, ...]], list[str]]:
+    """What was kept for each glue-up of a commission, in words, by its number and layers: another design has others."""
+    found: dict[tuple[int, tuple[int, ...]], list[str]] = {}
+    rows = AdhesiveLot.objects.for_studio(commission.studio_id).filter(step__commission=commission)
+    for row in rows.select_related("step").order_by("part", "at", "pk"):
+        said = found.setdefault((row.step.glue_up or 0, tuple(row.step.layers)), [])
+        if str(row) not in said:
+            said.append(str(row))
+    return found
+
+
 def is_past(use_by: datetime.date | None, day: datetime.date) -> bool:
     """Whether a lot's last day was before this one."""
     return use_by is not None and use_by < day

@@ -211,3 +211,22 @@ def test_the_same_piece_prints_to_the_same_bytes() -> None:
     first = book()
     book.cache_clear()
     assert book() == first
+
+
+def test_a_card_has_a_line_for_the_lots_until_they_are_kept(said: str) -> None:
+    """For both parts where there are two, on every card that is mixed for; what was kept stands in its place."""
+    found, sheets = made()
+    mixed = [card for card in found.cards if card.mixes]
+    assert said.count("Lot of A, resin") == said.count("Lot of B, hardener") == len(mixed) > 1
+    first = mixed[0].glue_up
+    known = {
+        (first.number, tuple(first.layers)): ["resin (A) lot <R> 7", "hardener (B) lot H 2"],
+        (mixed[1].glue_up.number, (99,)): ["resin (A) lot of another design"],
+    }
+    kept = write_bench_book(
+        found, sheets=sheets, batches=[], drawing="<svg/>", studio=studio("mm"), lots=known
+    )
+    told = " ".join(texts(kept))
+    assert "Lots: resin (A) lot <R> 7, hardener (B) lot H 2." in told
+    assert told.count("Lot of A, resin") == len(mixed) - 1
+    assert "another design" not in told
