@@ -135,18 +135,19 @@ def stays_of(
 
 def _stays(been: Sequence[Place], studio: Studio) -> Iterator[Stay]:
     """Entries with the same gallery after one another are one stay, at the price and the return of the last."""
-    runs = [(whose, list(run)) for whose, run in groupby(been, _with_whom)]
-    for at, (whose, there) in enumerate(runs):
-        if whose is not None:
-            yield _stay(there, [place for _, run in runs[at + 1 :] for place in run], studio)
+    runs = [list(run) for _, run in groupby(been, _with_whom)]
+    for at, there in enumerate(runs):
+        client = there[0].client
+        if client is not None and _with_whom(there[0]) is not None:
+            yield _stay(there, [place for run in runs[at + 1 :] for place in run], client, studio)
 
 
 def _with_whom(place: Place) -> int | None:
     return place.client_id if place.kind == PlaceKind.CONSIGNED else None
 
 
-def _stay(there: Sequence[Place], after: Sequence[Place], studio: Studio) -> Stay:
-    record, client = there[-1].record, there[-1].client
+def _stay(there: Sequence[Place], after: Sequence[Place], client: Client, studio: Studio) -> Stay:
+    record = there[-1].record
     then = after[0] if after else None
     sale = then if then is not None and then.kind == PlaceKind.SOLD else None
     said = [place.price for place in (*([sale] if sale else []), *reversed(there))]
