@@ -1,23 +1,44 @@
-"""How a catalogue is printed: asked below the log's table, in the page's address."""
+"""What is said of a catalogue itself: its title, a text before its pieces, prices, and how large its pictures are."""
+
+from typing import Any
 
 from django import forms
 
-MOST_PIECES = 60
-"""As many as are printed while somebody waits."""
+LONGEST_INTRODUCTION = 1500
 
 A_PAGE = [("2", "two pieces a page"), ("3", "three pieces a page")]
 
 
 class CatalogueForm(forms.Form):
-    """Its title, its prices and its pictures' size; empty is as usual."""
+    """Empty is as usual."""
 
-    title = forms.CharField(label="title of the catalogue", max_length=120, required=False)
-    a_page = forms.ChoiceField(label="pictures", choices=A_PAGE, required=False)
-    prices = forms.BooleanField(label="with prices", required=False)
+    title = forms.CharField(max_length=120, required=False)
+    introduction = forms.CharField(
+        label="Introduction",
+        max_length=LONGEST_INTRODUCTION,
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 4}),
+        help_text="Stands below the title. An empty line begins a new paragraph.",
+    )
+    a_page = forms.ChoiceField(label="Pictures", choices=A_PAGE, required=False)
+    prices = forms.BooleanField(label="With prices", required=False)
 
-    def __init__(self, data: object = None) -> None:
-        super().__init__(data, auto_id="catalogue-%s")  # type: ignore[arg-type]  # a page's address
+    def __init__(self, data: Any = None, *, usual_title: str = "", **kwargs: Any) -> None:
+        super().__init__(data, **kwargs)
+        self.usual_title = usual_title
+        self.fields["title"].help_text = f"Empty: {usual_title}." if usual_title else ""
 
     def clean_a_page(self) -> str:
         """Two where nothing is said."""
         return self.cleaned_data["a_page"] or "2"
+
+    @property
+    def settings(self) -> dict[str, Any]:
+        """What the paper is printed with."""
+        given = self.cleaned_data
+        return {
+            "title": given["title"] or self.usual_title,
+            "introduction": given["introduction"],
+            "with_prices": given["prices"],
+            "a_page": int(given["a_page"]),
+        }

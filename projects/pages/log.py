@@ -16,7 +16,7 @@ from projects.models import PieceRecord, SavedSearch, Studio
 from projects.models.records import PlaceKind
 from projects.pages import log_files, piece, piece_out, piece_papers, piece_photos
 from projects.pages.access import StudioRequest, in_studio, own
-from projects.pages.catalogue_form import CatalogueForm
+from projects.pages.catalogue_choice import choice_of, in_log
 from projects.pages.log_filter import Asked, asked, with_pictures
 from projects.services import records
 
@@ -53,8 +53,7 @@ def _shown(request: StudioRequest, view: str, a_page: int) -> HttpResponse:
         "today": timezone.localdate(),
         "all": in_all,
         "searches": SavedSearch.objects.for_studio(request.studio),
-        "catalogue": CatalogueForm(request.GET),
-        "ticked": request.GET.getlist("piece"),
+        "chosen": in_log(choice_of(request, request.studio).pieces, request.studio),
         "more": any(name not in ("q", "sort") for name in found.given),
     }
     return render(request, f"log/{view}.html", context, status=400 if found.form.errors else 200)

@@ -1,14 +1,18 @@
 """A catalogue of chosen pieces for a gallery: a list of them all, then two or three a page with their pictures."""
 
 import datetime
+import re
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from projects.models import PieceRecord
+from projects.models import PieceRecord, RecordPhoto
 from projects.models.records import PlaceKind
 from projects.papers import of_piece, words
 
 MOST_WOODS = 8
+PARAGRAPHS = re.compile(r"\s*\n\s*\n\s*")
+_GLANCE_PX = 64
+"""Longest side that tells whether a photo can be read: an eighth of it is all that is decoded."""
 _GONE = {PlaceKind.SOLD: "sold", PlaceKind.GIVEN: "not for sale"}
 
 
@@ -17,6 +21,7 @@ def catalogue_pdf(
     *,
     letterhead: Mapping[str, Any],
     title: str,
+    introduction: str = "",
     with_prices: bool,
     a_page: int,
     on: datetime.date,
@@ -29,6 +34,7 @@ def catalogue_pdf(
     context = {
         "head": "Catalogue",
         "title": title,
+        "introduction": [text for text in PARAGRAPHS.split(introduction.strip()) if text],
         "dated": words.day(on),
         "count": words.counted(len(records), "piece", "pieces"),
         "currency": words.currency(currency, on) if with_prices else "",
@@ -73,3 +79,24 @@ def entries(
 
 def _price(record: PieceRecord) -> str:
     return _GONE.get(PlaceKind(record.place)) or of_piece.priced(record) or "on request"
+
+
+def without_photo(records: Sequence[PieceRecord]) -> dict[int, str]:
+    """What to say of each piece that is printed without its photo, by its key; nothing of the others."""
+    there = of_piece.pictures_of(records, longest=_GLANCE_PX)
+    has_photo = set(
+        RecordPhoto.objects.filter(record__in=[record.pk for record in records], chosen=True).values_list(
+            "record", flat=True
+        )
+    )
+    said = {}
+    for record in records:
+        picture = there.get(record.pk)
+        if picture is not None and not picture.drawn:
+            continue
+        lost = (
+            "Its photo is missing or cannot be read: it" if record.pk in has_photo else "It has no photo: it"
+        )
+        how = "is printed with its drawing" if picture else "is printed without a picture"
+        said[record.pk] = f"{lost} {how}."
+    return said

@@ -77,7 +77,7 @@ def _scaled(file: FieldFile, longest: int) -> bytes:
             out = io.BytesIO()
             photo.convert("RGB").save(out, "JPEG", quality=_JPEG_QUALITY)
             return out.getvalue()
-    except _UNREADABLE:
+    except (*_UNREADABLE, Image.DecompressionBombError):
         return b""
 
 
