@@ -3,7 +3,7 @@
 import csv
 import io
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from django.http import HttpRequest, HttpResponse
@@ -99,23 +99,41 @@ def decoded(content: bytes) -> str:
 def read_lines(text: str, columns: Mapping[str, str], errors: list[CsvError]) -> list[Line]:
     """The lines with something on them, the heads first; none where `errors` say that the file cannot be read."""
     text = text.removeprefix("\ufeff")
+    lines: list[Line] = []
     try:
-        lines = list(_lines(text, _parting(text, columns)))
-    except csv.Error as error:
-        errors.append(CsvError(1, "", f"The file cannot be read as CSV: {error}."))
+        for line in _lines(text, _parting(text, columns)):
+            lines.append(line)
+    except _UnreadableLine as trouble:
+        errors.append(CsvError(trouble.line, "", f"The file cannot be read as CSV from here: {trouble}."))
         return []
     if not lines:
         errors.append(CsvError(1, "", "The file is empty. Its first line names the columns."))
     return lines
 
 
-def _lines(text: str, parting: str) -> Iterable[Line]:
+class _UnreadableLine(ValueError):
+    """What is wrong with the row that begins on a line."""
+
+    def __init__(self, line: int, words: str) -> None:
+        super().__init__(words)
+        self.line = line
+
+
+def _lines(text: str, parting: str) -> Iterator[Line]:
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=parting, strict=True)
-    begins = 1
-    for cells in reader:
+    while True:
+        begins = reader.line_num + 1
+        try:
+            cells = next(reader)
+        except StopIteration:
+            return
+        except csv.Error as error:
+            unclosed = "unexpected end" in str(error)
+            raise _UnreadableLine(
+                begins, "a quote is opened and never closed" if unclosed else str(error)
+            ) from None
         if any(cell.strip() for cell in cells):
             yield begins, cells
-        begins = reader.line_num + 1
 
 
 def _parting(text: str, columns: Mapping[str, str]) -> str:
@@ -162,12 +180,15 @@ def too_many(lines: Sequence[Line], what: str, errors: list[CsvError]) -> bool:
 
 
 def refuse_long(line: int, cells: Sequence[str], columns: Sequence[Column], errors: list[CsvError]) -> None:
-    """Say so where a line has more cells than there are columns."""
+    """Say so where a line has more cells than there are columns, or one below no head."""
     if any(cell.strip() for cell in cells[len(columns) :]):
         words = (
             f"This line has {len(cells)} cells for {len(columns)} columns. Put text with commas in quotes."
         )
         errors.append(CsvError(line, "", words))
+    for number, (cell, column) in enumerate(zip(cells, columns, strict=False), start=1):
+        if not column.head and cell.strip():
+            errors.append(CsvError(line, "", f"Column {number} has no head. Name it, or leave it empty."))
 
 
 def with_point(text: str) -> str:

@@ -16,7 +16,7 @@ from projects.pages.access import StudioRequest, in_studio
 from projects.pages.csv_files import CsvError, handed_out, sent_text
 from projects.pages.log_csv import COLUMNS, ReadLog, read_log, written_log
 from projects.pages.log_filter import asked
-from projects.services import records
+from projects.services import record_import
 
 HELP = (
     "Needed is title. Lengths may be written as 3 1/2 in or 90 mm; a number alone is in {unit}, or in what the head "
@@ -94,7 +94,7 @@ def log_import(request: StudioRequest) -> HttpResponse:
     made: list[PieceRecord] = []
     # A row that could not be read is not held to the rules as well: it would be refused for what is not there.
     if not read.errors:
-        write = records.records_create if "save" in request.POST else records.records_tried
+        write = record_import.records_create if "save" in request.POST else record_import.records_tried
         try:
             made = write(**by)
         except ValidationError as refusal:

@@ -28,6 +28,35 @@ def checked(instance: M, *, exclude: Iterable[str] = ()) -> M:
     return instance
 
 
+def held_to(instance: M, *, known: Iterable[str], asking: bool = True) -> M:
+    """Check an object as its model says, and return it unsaved: for many that are written at once.
+
+    Of the fields that are `known` to be right nothing is asked, nor whether any is there once: that is the caller's.
+    Without `asking` the table's own rules are left to the table. Errors: ValidationError keyed by field.
+    """
+    known, errors = set(known), dict[str, Any]()
+    try:
+        instance.full_clean(exclude=known, validate_unique=False, validate_constraints=False)
+    except ValidationError as refusal:
+        errors = refusal.update_error_dict(errors)
+    if asking:
+        try:
+            _hold(instance, exclude=known | set(errors), surely=not errors)
+        except ValidationError as refusal:
+            errors = refusal.update_error_dict(errors)
+    if errors:
+        raise ValidationError(errors)
+    return instance
+
+
+def _hold(instance: models.Model, *, exclude: set[str], surely: bool) -> None:
+    """Ask about all constraints at once where all may `surely` hold, else about each."""
+    checks = [one for one in instance._meta.constraints if isinstance(one, models.CheckConstraint)]
+    using = router.db_for_write(type(instance), instance=instance)
+    if not surely or not _all_hold(instance, checks, exclude=set(), using=using):
+        instance.validate_constraints(exclude=exclude)
+
+
 def _clean(instance: models.Model, *, exclude: set[str]) -> None:
     """What `full_clean` does, and its errors, but where nothing is wrong with fewer questions.
 

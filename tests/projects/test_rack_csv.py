@@ -213,7 +213,7 @@ def test_defects_are_parted_by_semicolons() -> None:
         ("wood,length,width,thickness,defects\nmaple,900,100,1,300\n", [(2, "defects")]),
         ("wood,length,width,thickness,defects\nmaple,900,100,1,300 to 901\n", [(2, "defects")]),
         (f"wood,length,width,thickness,note\nmaple,1,1,1,{'x' * 201}\n", [(2, "note")]),
-        ('wood,length,width,thickness\nmaple,"1,1,1\n', [(1, "")]),
+        ('wood,length,width,thickness\nmaple,"1,1,1\n', [(2, "")]),
     ],
 )  # fmt: skip
 def test_every_error_has_its_line_and_column(text: str, places: list[tuple[int, str]]) -> None:
