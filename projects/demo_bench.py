@@ -57,7 +57,7 @@ def _glue_half(making: Commission, maker: Member, *, now: datetime.datetime) -> 
     done = work[: work.index(last) + 1]
     assert last.planned_end is not None, "it was planned"
     days = datetime.timedelta(days=(now - JUST_ENDED - last.planned_end).days)
-    free = now - BACK
+    free, glue_ups = now - BACK, [step for step in done if is_glue_up(step)]
     for number, step in enumerate(done):
         start, end = _worked(step, days, PACE[number % len(PACE)], free=free)
         free = end
@@ -65,7 +65,7 @@ def _glue_half(making: Commission, maker: Member, *, now: datetime.datetime) -> 
             start, end = now - JUST_ENDED - (end - start), now - JUST_ENDED
         bench_tap(member=maker, uuid=uuid4(), act="start", step=step, at=start)
         if is_glue_up(step):
-            kept = {"lots": LOTS[number > len(done) // 2]}
+            kept = {"lots": LOTS[step in glue_ups[len(glue_ups) // 2 :]]}
             bench_tap(member=maker, uuid=uuid4(), act="lot", step=step, at=start, payload=kept)
         bench_tap(member=maker, uuid=uuid4(), act="end", step=step, at=end)
     bench_tap(

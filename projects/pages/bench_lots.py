@@ -9,7 +9,7 @@ from uuid import UUID, uuid4
 
 from projects.models import AdhesiveLot, BenchStep, BenchTap, Commission, Member
 from projects.models.bench import TapAct
-from projects.models.lots import LONGEST_LOT, LotPart
+from projects.models.lots import LotPart
 from projects.services.bench_cards import is_glue_up
 from projects.services.bench_lots import adhesive_of, last_lots, parts_of_adhesive, past_words
 
@@ -53,7 +53,11 @@ class LotsShown:
     parts: Sequence[PartAsked]
     today: str
     uuid: UUID = field(default_factory=uuid4)
-    longest: int = LONGEST_LOT
+
+    @property
+    def offered(self) -> bool:
+        """Whether any part's last lot stands in its field."""
+        return any(one.offered for one in self.parts)
 
 
 def lots_shown(

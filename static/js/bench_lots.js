@@ -46,7 +46,7 @@ export function showLots(page, taps) {
       if (!fields) continue;
       offer(fields.querySelector(`[name="lot_${one.part}"]`), one.lot);
       offer(fields.querySelector(`[name="use_by_${one.part}"]`), one.useBy);
-      fields.querySelector("[data-offered]").hidden = false;
+      form.querySelector("[data-offered]").hidden = false;
     }
   }
 }
