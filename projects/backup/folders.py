@@ -1,6 +1,7 @@
 """One backup as a folder: `backup.json` with what it is of and each file's SHA-256, the database, and `media/`."""
 
 import datetime
+import filecmp
 import hashlib
 import json
 import os
@@ -68,18 +69,20 @@ def make(
     """Back a database and its photos up into a folder of their own in `folder`, checked before it gets its name.
 
     Photos are copied before the database and after it, so that none is missing that the copy of the database names.
+    One that the last backup has as well is kept once for both.
     Errors: BackupRefused, DamagedDatabase, OSError; nothing is left then.
     """
     folder.mkdir(parents=True, exist_ok=True)
     place = folder / name_of(now)
     if place.exists():
         raise BackupRefused(f"{place}: is there already.")
+    like = next((backup.folder / MEDIA for backup in reversed(backups_in(folder))), None)
     draft = folder / f".{place.name}.part"
     draft.mkdir(mode=0o700)
     try:
-        copy_photos(media, draft / MEDIA)
+        copy_photos(media, draft / MEDIA, like=like)
         database.copy_to(draft / database.file_name)
-        copy_photos(media, draft / MEDIA)
+        copy_photos(media, draft / MEDIA, like=like)
         files = {name: _stated(draft / name) for name in sorted(_names(draft))}
         said = {"format": FORMAT, "version": VERSION, "made_at": now.isoformat(), "database": database.kind}
         said |= {**told, "files": files}
@@ -154,17 +157,36 @@ def clear_stale(folder: Path, *, now: datetime.datetime) -> None:
             shutil.rmtree(place, ignore_errors=True)
 
 
-def copy_photos(source: Path, target: Path) -> None:
-    """Copy what is not there yet; a file that is taken away meanwhile is no more to be kept."""
+def copy_photos(source: Path, target: Path, *, like: Path | None = None) -> None:
+    """Copy what is not there yet; a file that is taken away meanwhile is no more to be kept.
+
+    What is the very same under `like`, an earlier backup's photos, is linked from there and takes no room.
+    """
     for name in _names(source):
         place = target / name
         if place.exists():
             continue
         place.parent.mkdir(parents=True, exist_ok=True)
+        if like is not None and _linked(source / name, like / name, place):
+            continue
         try:
             copy_whole(source / name, place)
         except FileNotFoundError:
             continue
+
+
+def _linked(source: Path, kept: Path, target: Path) -> bool:
+    """Give a kept file a second name where it is the same byte for byte and the disk knows links; whether it did.
+
+    Nobody writes into a backup's files: restoring copies them, and a photo is never changed under its name.
+    """
+    try:
+        if kept.is_symlink() or not filecmp.cmp(source, kept, shallow=False):
+            return False
+        os.link(kept, target)
+    except OSError:
+        return False
+    return True
 
 
 def copy_whole(source: Path, target: Path) -> None:

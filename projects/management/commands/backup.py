@@ -10,6 +10,8 @@ from django.utils import timezone
 from projects.backup import folders, keeping, server
 from projects.backup.databases import BackupRefused
 
+_LISTED = 5
+
 
 class Command(BaseCommand):
     """Says one line of what was written, and one for each old backup that went."""
@@ -45,6 +47,7 @@ class Command(BaseCommand):
             size = sum(one["size"] for one in backup.files.values())
             counted = server.as_told(backup.told["counts"])
             self.stdout.write(f"Wrote and checked {backup.folder}: {counted}, {size / 1e6:.1f} MB.")
+            self._tell_lacking(server.lacking(backup))
             for old in server.goes(folder, rule) if rule else ():
                 folders.clear(old)
                 self.stdout.write(f"Gone: {old.folder}")
@@ -52,6 +55,15 @@ class Command(BaseCommand):
             raise CommandError(str(refusal)) from refusal
         except OSError as error:
             raise CommandError(f"{error.filename or folder}: {error.strerror or error}") from error
+
+    def _tell_lacking(self, names: list[str]) -> None:
+        """A backup cannot have what is gone already, and whoever keeps the last that has it should hear of it."""
+        if names:
+            more = f" and {len(names) - _LISTED} more" if len(names) > _LISTED else ""
+            listed = ", ".join(names[:_LISTED])
+            self.stderr.write(
+                f"Gone from the disk, and so not in it: {len(names)} ({listed}{more}). An earlier backup may have them."
+            )
 
 
 def _rule(text: str | None) -> keeping.Rule | None:

@@ -32,7 +32,8 @@ class Command(BaseCommand):
         except UnreadableArchive as refusal:
             raise CommandError(f"{refusal} Nothing was changed.") from refusal
         except OSError as error:
-            raise CommandError(f"{options['file']}: {error.strerror or error}") from error
+            why = error.strerror or error
+            raise CommandError(f"{error.filename or options['file']}: {why}. Nothing was changed.") from error
         self._tell(done, dry_run=options["dry_run"])
 
     def _tell(self, done: Restored, *, dry_run: bool) -> None:
