@@ -10,7 +10,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from projects.models import Commission, Design
 from projects.pages import drawing_board, starting
 from projects.pages.access import StudioRequest, in_studio, own
-from projects.pages.forms import NewDesignForm
+from projects.pages.forms import COPY, NewDesignForm
 from projects.pages.record_form import refuse
 from projects.services.commissions import commission_update
 from projects.services.designs import design_copy, design_delete
@@ -31,15 +31,31 @@ def design_new(request: StudioRequest) -> HttpResponse:
     named = request.GET.get("job", "")
     job = own(Commission, request, int(named)) if named.isdecimal() and len(named) < 19 else None
     data = request.POST if request.method == "POST" else None
-    first = {"title": job.title if job else "", **starting.usual_size(request.studio)}
+    first = {"title": job.title if job else "", "start": "bowl", **starting.usual_size(request.studio)}
     form = NewDesignForm(data, studio=request.studio, shapes=starting.choices(), initial=first)
     if data is not None and (design := _started(form)):
         if job is None:
             return redirect("design", design.pk)
         commission_update(commission=job, design=design)
         return redirect("job_drawing", job.pk)
-    context = {"section": "jobs" if job else "designs", "form": form, "job": job}
+    context = {
+        "section": "jobs" if job else "designs",
+        "form": form,
+        "job": job,
+        "shapes": _shapes(form),
+    }
     return render(request, "designs/new.html", context, status=400 if form.errors else 200)
+
+
+def _shapes(form: NewDesignForm) -> list[dict[str, str]]:
+    """The shapes to choose from, each with its picture and the size that the form then offers, as it is typed."""
+    pictures = starting.pictures(form.studio)
+    rows = []
+    for shape, words in starting.choices():
+        size = starting.usual_size(form.studio, shape)
+        offered = {name: form.fields[name].prepare_value(mm) for name, mm in size.items()}
+        rows.append({"key": shape, "words": words, "picture": pictures[shape], **offered})
+    return rows
 
 
 def _started(form: NewDesignForm) -> Design | None:
@@ -47,9 +63,8 @@ def _started(form: NewDesignForm) -> Design | None:
         return None
     start, title = form.cleaned_data["start"], form.cleaned_data["title"]
     try:
-        if start.startswith("design-"):
-            original = Design.objects.for_studio(form.studio).get(pk=int(start.removeprefix("design-")))
-            return design_copy(design=original, title=title)
+        if start == COPY:
+            return design_copy(design=form.cleaned_data["original"], title=title)
         size = starting.Size(
             **{name: float(form.cleaned_data[name]) for name in ("height", "diameter", "wall")}
         )

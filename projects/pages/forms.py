@@ -327,23 +327,23 @@ MEASURES = {
     "wall": ("Wall", 1, 200),
 }
 
+COPY = "copy"
+
 
 class NewDesignForm(forms.Form):
     """A first shape to draw on: what it is called and how big; everything can be changed afterwards."""
 
     title = forms.CharField(max_length=160)
-    start = forms.ChoiceField(
-        label="Start from", help_text="A shape with layers that fit it, or a design of yours."
-    )
+    start = forms.ChoiceField(label="Start from")
+    original = forms.ModelChoiceField(label="Design", queryset=Design.objects.none(), required=False)
 
     def __init__(self, *args: Any, studio: Studio, shapes: Iterable[tuple[str, str]], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.studio = studio
-        own = [(f"design-{design.pk}", design.title) for design in Design.objects.for_studio(studio)]
-        choices: list[Any] = list(shapes)
-        if own:
-            choices = [("A new shape", choices), ("A copy of", own)]
-        self.fields["start"].choices = choices  # type: ignore[attr-defined]  # a ChoiceField
+        own = Design.objects.for_studio(studio)
+        self.fields["original"].queryset = own  # type: ignore[attr-defined]  # a ModelChoiceField
+        copy = [(COPY, "a copy of a design of yours")] if own.exists() else []
+        self.fields["start"].choices = [*shapes, *copy]  # type: ignore[attr-defined]  # a ChoiceField
         for name, (label, low, high) in MEASURES.items():
             field = LengthField(studio=studio, label=label, required=False)
             field.limits = (Decimal(low), Decimal(high))
@@ -351,9 +351,12 @@ class NewDesignForm(forms.Form):
             self.fields[name] = field
 
     def clean(self) -> dict[str, Any]:
-        """A new shape needs its measures; a copy has its own."""
+        """A new shape needs its measures; a copy has its own, and needs to be told of what."""
         given = super().clean() or {}
-        if not str(given.get("start", "design-")).startswith("design-"):
+        start = given.get("start", COPY)
+        if start == COPY and "start" in given and not given.get("original") and "original" not in self.errors:
+            self.add_error("original", "Which of your designs?")
+        if start != COPY:
             for name, (label, _, _) in MEASURES.items():
                 if name not in self.errors and given.get(name) is None:
                     self.add_error(name, f"{label} of the new shape, please.")

@@ -4,6 +4,8 @@ from dataclasses import dataclass
 from math import ceil
 from typing import Any
 
+from django.utils.safestring import SafeString, mark_safe
+
 from projects.models import Design, Studio, Wood
 from projects.services.designs import design_create
 
@@ -28,17 +30,47 @@ USUAL_WOODS = ("maple", "walnut")
 EDGE_MM = 40.0
 
 
-# What a first shape is offered as, mm: round figures in the shop's own unit.
-USUAL_SIZES = {
-    "mm": {"height": 120.0, "diameter": 200.0, "wall": 8.0},
-    # 4, 8 and 5/16 inch.
-    "in": {"height": 4 * 25.4, "diameter": 8 * 25.4, "wall": 7.938},
+# What each first shape is offered as, height by largest diameter: round figures in the shop's own unit. The shapes that
+# are not named are as high as wide.
+USUAL_SIDES = {
+    "mm": {
+        "bowl": (120, 200),
+        "vase": (260, 160),
+        "platter": (40, 300),
+        "bottle": (240, 120),
+        "goblet_bowl": (110, 90),
+        "cylinder": (160, 120),
+        "cone": (160, 120),
+        "egg": (150, 110),
+        "finial": (120, 40),
+    },
+    "in": {
+        "bowl": (4, 8),
+        "vase": (10, 6),
+        "platter": (1.5, 12),
+        "bottle": (9, 5),
+        "goblet_bowl": (4.5, 3.5),
+        "cylinder": (6, 5),
+        "cone": (6, 5),
+        "egg": (6, 4.5),
+        "finial": (5, 1.5),
+    },
 }
+USUAL_SIDE = {"mm": 150, "in": 6}
+# 8 mm; 5/16 inch.
+USUAL_WALL_MM = {"mm": 8.0, "in": 7.938}
+IN_MM = {"mm": 1.0, "in": 25.4}
 
 
-def usual_size(studio: Studio) -> dict[str, float]:
-    """The size that a first shape is offered in."""
-    return USUAL_SIZES[studio.length_unit]
+def usual_size(studio: Studio, shape: str = "bowl") -> dict[str, float]:
+    """The size that a first shape is offered in, mm."""
+    unit = studio.length_unit
+    height, diameter = USUAL_SIDES[unit].get(shape, (USUAL_SIDE[unit], USUAL_SIDE[unit]))
+    return {
+        "height": height * IN_MM[unit],
+        "diameter": diameter * IN_MM[unit],
+        "wall": USUAL_WALL_MM[unit],
+    }
 
 
 @dataclass(frozen=True)
@@ -53,6 +85,19 @@ class Size:
 def choices() -> list[tuple[str, str]]:
     """The shapes to choose from."""
     return list(SHAPES.items())
+
+
+def pictures(studio: Studio) -> dict[str, SafeString]:
+    """Each shape at its usual size as a small silhouette, SVG."""
+    from estimating.picture.silhouette import silhouette
+    from estimating.shape.ready import READY_FORMS, ready_curve
+
+    drawn = {}
+    for shape in SHAPES:
+        size = usual_size(studio, shape)
+        measures = READY_FORMS[shape].usual_measures(height=size["height"], diameter=size["diameter"])
+        drawn[shape] = mark_safe(silhouette(ready_curve(shape, measures)))  # of numbers alone
+    return drawn
 
 
 def start_design(*, studio: Studio, title: str, shape: str, size: Size) -> Design:

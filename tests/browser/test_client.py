@@ -122,7 +122,7 @@ def _quoted(page: Page, site: str) -> None:
     page.select_option("#id_client", label="Wilmet Sarrow")
     page.get_by_role("button", name="Take it on").click()
     page.get_by_role("link", name="Draw the piece").click()
-    page.select_option("#id_start", "bowl")
+    page.check("#id_start_bowl")
     page.fill("#id_height", "60 mm")
     page.fill("#id_diameter", "180 mm")
     page.get_by_role("button", name="Put it on the drawing board").click()

@@ -78,7 +78,7 @@ def bench(page: Page, heard: Heard, live_server: Any, workshop: Studio) -> Bench
     page.fill("#id_password", "plane-and-gouge")
     page.get_by_role("button", name="Log in").click()
     page.fill("#id_title", "Lidded vase")
-    page.select_option("#id_start", "vase")
+    page.check("#id_start_vase")
     for name, value in (("height", "60"), ("diameter", "80"), ("wall", "6")):
         page.fill(f"#id_{name}", value)
     page.get_by_role("button", name="Put it on the drawing board").click()

@@ -32,7 +32,7 @@ def test_from_an_empty_database_to_a_quote_on_paper(
     expect(page.get_by_role("heading", level=1)).to_have_text("Tall <b>vase</b>")
 
     page.get_by_role("link", name="Draw the piece").click()
-    page.select_option("#id_start", "vase")
+    page.check("#id_start_vase")
     page.fill("#id_height", "9 1/2 in")
     page.fill("#id_diameter", "170 mm")
     page.get_by_role("button", name="Put it on the drawing board").click()

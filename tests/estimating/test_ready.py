@@ -1,5 +1,6 @@
 """Ready forms against closed formulas and the egg's published equation."""
 
+import re
 from math import log, pi, sqrt
 from typing import Any
 
@@ -10,6 +11,7 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 
 from estimating.errors import InvalidSheet
+from estimating.picture.silhouette import SIDE, silhouette
 from estimating.shape.curves import smooth_curve, straight_curve
 from estimating.shape.forms import Form
 from estimating.shape.ready import READY_FORMS, STRAIGHT_FORMS, curve_points, ready_curve
@@ -200,3 +202,22 @@ def test_an_unknown_kind_is_the_one_error_whatever_measures_stand_beside_it(plac
         read_sheet(sheet(form))
     (error,) = refused.value.errors
     assert error.place == ("form.kind" if place == "form" else "form.inside.kind")
+
+
+@pytest.mark.parametrize("kind", READY_FORMS)
+@given(height=sizes, diameter=sizes)
+def test_a_silhouette_stands_in_its_square_as_wide_to_its_height_as_the_form(
+    kind: str, height: float, diameter: float
+) -> None:
+    curve = ready_curve(kind, READY_FORMS[kind].usual_measures(height=height, diameter=diameter))
+    path = re.search(r' d="M(.+?)Z"', silhouette(curve))
+    assert path is not None
+    xs, ys = zip(*(map(float, point.split(",")) for point in path[1].split()), strict=True)
+    wide, high = max(xs) - min(xs), max(ys) - min(ys)
+    # Written to a hundredth.
+    assert max(wide, high) == pytest.approx(SIDE, abs=0.02)
+    assert max(ys) == SIDE
+    assert min(xs) + max(xs) == pytest.approx(SIDE, abs=0.02)
+    # The widest place of a round form may fall between two heights that are drawn.
+    form = Form(curve)
+    assert wide * form.height == pytest.approx(high * form.largest_diameter, rel=0.01, abs=0.03 * form.height)

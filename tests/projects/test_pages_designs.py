@@ -6,13 +6,12 @@ import pytest
 from django.test import Client as Browser
 
 from estimating.errors import InvalidInput, InvalidSheet
-from projects.estimates import estimate_design, parts_of
-from projects.models import Commission, Design, Studio
+from projects.estimates import parts_of
+from projects.models import Design, Studio
 from projects.pages.draft import Draft, saved, typed
 from projects.pages.edits import edit
 from projects.pages.reading import read
 from projects.pages.refusals import refused_sheet
-from projects.pages.starting import SHAPES, Size, start_design
 from tests.factories import BandFactory, CommissionFactory, DesignFactory
 from tests.projects.boards import HTMX, fields
 
@@ -281,47 +280,6 @@ def test_an_error_of_the_shops_settings_is_shown_and_leads_there(
     page = as_alice.get(f"/designs/{design.pk}/").content.decode()
     assert "Shop, cup ml" in page
     assert '<a href="/shop/settings/">' in page
-
-
-@pytest.mark.parametrize("shape", SHAPES)
-@pytest.mark.parametrize("size", [Size(120, 200, 8), Size(40, 260, 10), Size(350, 90, 5), Size(25, 60, 4)])
-def test_every_first_shape_works_out_at_once(studio: Studio, shape: str, size: Size) -> None:
-    design = start_design(studio=studio, title="First", shape=shape, size=size)
-    _, estimate = estimate_design(design)
-    assert estimate.shapes[0].form.height == pytest.approx(size.height)
-    assert estimate.shapes[0].form.largest_diameter == pytest.approx(size.diameter)
-    assert not [caution for caution in estimate.cautions if caution.code == "stack_difference"]
-
-
-def test_a_new_design_for_a_commission_becomes_its_design(as_alice: Browser, studio: Studio) -> None:
-    job: Commission = CommissionFactory(studio=studio, design=None, title="Harbour bowl")
-    page = as_alice.get(f"/designs/new/?job={job.pk}").content.decode()
-    assert 'value="Harbour bowl"' in page
-    given = {"title": "Bowl", "start": "bowl", "height": "3 in", "diameter": "200", "wall": "8"}
-    answer = as_alice.post(f"/designs/new/?job={job.pk}", given)
-    assert answer["Location"] == f"/jobs/{job.pk}/drawing/"
-    job.refresh_from_db()
-    assert job.design is not None
-    assert job.design.parts.get().form.outer[-1] == [76.2, 100.0]
-
-
-@pytest.mark.parametrize(
-    "wrong", [{"height": ""}, {"height": "0"}, {"diameter": "99999999"}, {"start": "teapot"}]
-)
-def test_a_new_design_without_usable_measures_is_refused(
-    as_alice: Browser, studio: Studio, wrong: dict[str, str]
-) -> None:
-    given = {"title": "Bowl", "start": "bowl", "height": "80", "diameter": "200", "wall": "8"}
-    answer = as_alice.post("/designs/new/", {**given, **wrong})
-    assert answer.status_code == 400
-    assert not Design.objects.exists()
-
-
-def test_a_copy_has_the_form_and_the_bands_of_its_original(as_alice: Browser, design: Design) -> None:
-    as_alice.post("/designs/new/", {"title": "Second", "start": f"design-{design.pk}"})
-    copy = Design.objects.get(title="Second")
-    assert copy.parts.get().form.outer == design.parts.get().form.outer
-    assert copy.parts.get().bands.count() == 1
 
 
 def test_a_design_that_a_commission_goes_by_stays(as_alice: Browser, studio: Studio, design: Design) -> None:

@@ -106,7 +106,7 @@ def test_what_is_no_amount_is_refused(typed: str) -> None:
 @pytest.mark.parametrize("shape", SHAPES)
 def test_a_first_shape_in_inches_has_sizes_and_layers_that_a_rule_shows(studio: Studio, shape: str) -> None:
     studio.length_unit = "in"
-    size = Size(**usual_size(studio))
+    size = Size(**usual_size(studio, shape))
     design = start_design(studio=studio, title="New", shape=shape, size=size)
     lengths = [
         size.height,
