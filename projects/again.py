@@ -109,7 +109,8 @@ SIZE = ("factor", "height", "diameter", "wall", "keep", "turn")
 
 @dataclass(frozen=True, slots=True)
 class Again:
-    """The piece as it was and as it would be, both at today's rates; `differs` says in words what is other.
+    """The piece as it was and as it would be, both at today's rates. `differs` says in words what is other
+    and what followed from it, `details` all of that part by part.
 
     `design` and `parts` are not saved. `mark` is the fingerprint of the new piece: what is made
     is what was shown. `gone` are woods no longer on the shelf, each with the one that stands for it in `before` too.
@@ -123,6 +124,7 @@ class Again:
     parts: list[PartRecords]
     size: "Size"
     differs: tuple[str, ...]
+    details: tuple[str, ...]
     gone: tuple[tuple[str, str], ...]
     mark: str
     since: tuple[Reason, ...] = ()
@@ -194,9 +196,10 @@ def worked_out(start: Start, asked: Asked, *, commission: models.Commission | No
         size=size,
         differs=(
             *_size_words(as_it_was, size, studio),
-            *told,
+            *_wood_words(asked.woods, woods),
             *(in_shop_units(note, studio) for note in followed),
         ),
+        details=tuple(told),
         gone=tuple((key.replace("_", " "), woods[by]) for key, by in gone.items()),
         mark=fingerprint(after),
     )
@@ -266,6 +269,11 @@ def _size_words(was: "Estimate", size: "Size", studio: models.Studio) -> Iterato
         yield f"size all over: {size.height * 100:.4g} % ({said})"
     else:
         yield f"stretched: {size.height * 100:.4g} % of the height, {size.radius * 100:.4g} % across ({said})"
+
+
+def _wood_words(by: Mapping[str, str], woods: Mapping[str, str]) -> Iterator[str]:
+    for key, other in by.items():
+        yield f"{woods.get(other, other)} in the place of {woods.get(key, key.replace('_', ' '))}"
 
 
 def made_again(

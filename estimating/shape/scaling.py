@@ -93,7 +93,7 @@ def scale_piece(
     wider = strips_across(parts, made, laminates=known, shop=shop)
     notes = [note for part, one in zip(parts, made, strict=True) for note in work.notes(part, one)]
     notes += [
-        f"strips of the laminated segment {key}: {(by - 1) * 100:+.3g} % wide"
+        f"strips of the laminated segment {key}: {abs(by - 1) * 100:.3g} % {'wider' if by > 1 else 'narrower'}"
         for key, by in wider.items()
         if not isclose(by, 1.0, abs_tol=_NEAR)
     ]

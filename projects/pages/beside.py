@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from estimating.estimate import Estimate
 
 VIEW = re.compile(r'viewBox="[-\d.]+ [-\d.]+ ([\d.]+) [\d.]+"')
+MANY_TIMES = 5
 MINUS = "\u2212"
 
 
@@ -94,8 +95,16 @@ def _row(name: str, was: Any, now: Any, *, say: Any) -> Row:
     if before == after:
         return Row(name, before, after, "")
     apart = now - was
-    share = f", {signed(apart / was, '{:.0%}'.format)}".replace("%", " %") if was else ""
-    return Row(name, before, after, f"{signed(apart, say)}{share}")
+    return Row(name, before, after, f"{signed(apart, say)}{_share(was, now)}")
+
+
+def _share(was: Any, now: Any) -> str:
+    """In per cent, as long as that says more than how many times as much it is."""
+    if not was:
+        return ""
+    if now / was > MANY_TIMES:
+        return f", {now / was:.0f} times as much"
+    return f", {signed(now / was - 1, '{:.0%}'.format)}".replace("%", " %")
 
 
 def signed(value: Any, say: Callable[[Any], str]) -> str:

@@ -92,7 +92,8 @@ def test_a_box_keeps_its_fit_its_slices_and_its_joint(studio: Studio, wall: Any)
         f"for {rings[0]} layers as before",
         "joined of the body at 31.8 mm, now at",
         "flange of the lid: as loose in its rim as it was",
-        "strips of the laminated segment stripe: +",
+        "strips of the laminated segment stripe: ",
+        " % wider",
     ):
         assert words in told
 
