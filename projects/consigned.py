@@ -32,9 +32,7 @@ STUDIOS = (PlaceKind.STUDIO, PlaceKind.CONSIGNED, PlaceKind.LENT)
 """Where a piece is the studio's, so that a sale before it holds no more."""
 
 _LONG = [
-    f"record__{field.name}"
-    for field in PieceRecord._meta.concrete_fields
-    if isinstance(field, TextField | JSONField)
+    field.name for field in PieceRecord._meta.concrete_fields if isinstance(field, TextField | JSONField)
 ]
 """What of a record is text for its own page."""
 
@@ -118,19 +116,27 @@ def stays_of(
     )
     if record is not None:
         there = there.filter(pk=record.pk)
-    places = (
-        standing.filter(record__in=there.order_by().values("pk"))
-        .select_related("client", "record__commission__client", "record__commission__studio__pricing")
-        .defer(*_LONG)
-        .order_by("record", "since", "pk")
-    )
+    places = standing.filter(record__in=there.order_by().values("pk")).order_by("record", "since", "pk")
+    known = _known(places, there, studio)
     stays = [
         stay
-        for _, been in groupby(places, lambda place: place.record_id)
+        for _, been in groupby(known, lambda place: place.record_id)
         for stay in _stays(list(been), studio)
         if client is None or stay.client == client
     ]
     return sorted(stays, key=lambda stay: (stay.since, stay.record.pk))
+
+
+def _known(places: Any, records: Any, studio: Studio) -> Iterator[Place]:
+    """Places with the rows that they name, each of which is read once however many places name it."""
+    clients = Client.objects.for_studio(studio).in_bulk()
+    whose = {record.pk: record for record in records.order_by().select_related("commission").defer(*_LONG)}
+    for record in whose.values():
+        if record.commission is not None:
+            record.commission.studio, record.commission.client = studio, clients[record.commission.client_id]
+    for place in places:
+        place.record, place.client = whose[place.record_id], clients.get(place.client_id)
+        yield place
 
 
 def _stays(been: Sequence[Place], studio: Studio) -> Iterator[Stay]:
