@@ -67,6 +67,7 @@ def _glue_half(making: Commission, maker: Member, *, now: datetime.datetime) -> 
         if is_glue_up(step):
             kept = {"lots": LOTS[step in glue_ups[len(glue_ups) // 2 :]]}
             bench_tap(member=maker, uuid=uuid4(), act="lot", step=step, at=start, payload=kept)
+            bench_tap(member=maker, uuid=uuid4(), act="mixed", step=step, at=start)
         bench_tap(member=maker, uuid=uuid4(), act="end", step=step, at=end)
     bench_tap(
         member=maker, uuid=uuid4(), act="note", step=last, payload={"text": "A thin bead all round. Good."}

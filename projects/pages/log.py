@@ -19,6 +19,7 @@ from projects.pages.access import StudioRequest, in_studio, own
 from projects.pages.catalogue_choice import choice_of, in_log
 from projects.pages.log_filter import Asked, asked, with_pictures
 from projects.services import records
+from projects.services.record_recall import jobs_with_lot
 
 PICTURES_A_PAGE = 24
 ROWS_A_PAGE = 50
@@ -54,6 +55,7 @@ def _shown(request: StudioRequest, view: str, a_page: int) -> HttpResponse:
         "all": in_all,
         "searches": SavedSearch.objects.for_studio(request.studio),
         "chosen": in_log(choice_of(request, request.studio).pieces, request.studio),
+        "unlogged": jobs_with_lot(request.studio, found.given.get("q", "")),
         "more": any(name not in ("q", "sort") for name in found.given),
     }
     return render(request, f"log/{view}.html", context, status=400 if found.form.errors else 200)

@@ -14,6 +14,8 @@ from projects.record_search import search
 from projects.services import records
 from projects.services.bench import bench_tap
 from projects.services.record_glue import glued_with
+from projects.services.record_out import record_take_out
+from projects.services.record_recall import jobs_with_lot
 from tests.factories import AdhesiveFactory, BenchStepFactory, CommissionFactory, DesignFactory
 from tests.factories_records import AdhesiveLotFactory
 
@@ -146,3 +148,25 @@ def test_a_piece_without_lots_says_what_it_did_before(studio: Studio, glue: Adhe
     job = a_job(studio, glue, "Bowl")
     assert glued_with(job, piece=1) == [{"name": "slow epoxy", "kind": "epoxy", "mixed_on": []}]
     assert records.record_finish(commission=job).adhesive_words == "slow epoxy"
+
+
+def test_a_recall_also_names_what_is_not_in_the_log_yet(
+    studio: Studio, glue: Adhesive, alice: Any, as_alice: Browser, other_studio: Studio
+) -> None:
+    done, pair, other = (
+        a_job(studio, glue, title, quantity=count)
+        for title, count in (("Done", 1), ("<b>Pair</b>", 2), ("Other", 1))
+    )
+    for job in (done, pair):
+        glued(job, alice.member, 1, a="EP-2291")
+    glued(other, alice.member, 1, a="EP-3300")
+    AdhesiveLotFactory(lot="EP-2291", step__commission__studio=other_studio)
+    for job in (done, pair):
+        records.record_finish(commission=job)
+    assert jobs_with_lot(studio, " ep-2291 ") == [pair], "one of the two is still to be written down"
+    assert jobs_with_lot(studio, "EP-9") == jobs_with_lot(studio, " ") == []
+    page = as_alice.get(reverse("log"), {"q": "EP-2291"}).content.decode()
+    assert f'<a href="{reverse("job", args=[pair.pk])}">&lt;b&gt;Pair' in page
+    assert reverse("job", args=[other.pk]) not in page
+    record_take_out(record=done.records.get(), reason="twice")
+    assert jobs_with_lot(studio, "EP-2291") == [done, pair]
