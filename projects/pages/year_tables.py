@@ -123,7 +123,9 @@ def earned_table(
     )
 
 
-_COUNTED = "Commissions with money, hours or an acceptance in the year; pieces of none sold or paid for in it."
+_COUNTED = (
+    "Commissions with money, hours or an acceptance in the year; pieces of none sold or paid for in it."
+)
 _ACCEPTED = "Before tax: quotes and changes accepted in the year; your part of pieces of no commission that were sold."
 
 
