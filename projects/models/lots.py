@@ -1,7 +1,5 @@
 """The lots of adhesive that glue-ups were mixed from, as their labels say: kept so that a bad one can be recalled."""
 
-from typing import ClassVar
-
 from django.core.exceptions import ValidationError
 from django.db import models
 from django.utils import timezone
@@ -29,7 +27,7 @@ class AdhesiveLot(StudioOwned):
     `use_by` is the last day on its label, where there is one.
     """
 
-    studio_path: ClassVar[str] = "step__commission__studio"
+    studio_path = "step__commission__studio"
 
     step = models.ForeignKey(BenchStep, models.CASCADE, related_name="lots")
     adhesive = models.ForeignKey(Adhesive, models.SET_NULL, null=True, blank=True, related_name="lots")

@@ -1,7 +1,5 @@
 """Which finished piece a design was made from: the link by which a piece shows what came of it."""
 
-from typing import ClassVar
-
 from django.core.exceptions import ValidationError
 from django.db import models
 
@@ -17,7 +15,7 @@ class MadeFrom(StudioOwned):
     cannot be put into an empty database one after the other.
     """
 
-    studio_path: ClassVar[str] = "design__studio"
+    studio_path = "design__studio"
 
     design = models.OneToOneField(Design, models.CASCADE, related_name="made_from")
     record = models.ForeignKey(PieceRecord, models.CASCADE, related_name="made_again")

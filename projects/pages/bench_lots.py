@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any
 from uuid import UUID, uuid4
 
-from projects.models import AdhesiveLot, BenchStep, BenchTap, Commission, Member
+from projects.models import Adhesive, AdhesiveLot, BenchStep, BenchTap, Commission, Member
 from projects.models.bench import TapAct
 from projects.models.lots import LotPart
 from projects.services.bench_cards import is_glue_up
@@ -71,30 +71,19 @@ def lots_shown(
     glue_ups = [step for step in steps if is_glue_up(step)]
     if not glue_ups:
         return {}
-    jobs = Commission.objects.for_studio(member.studio_id).filter(
-        pk__in={one.commission_id for one in glue_ups}
-    )
-    adhesives = _adhesives(member, jobs)
+    adhesives = _adhesives(member, glue_ups)
     offered = last_lots(member.studio, {one.pk for one in adhesives.values() if one is not None})
     kept, taps = _kept(member, glue_ups), _taps(member, glue_ups)
     shown = {}
     for step in glue_ups:
         adhesive = adhesives[step.commission_id]
-        there = {part: offered.get((adhesive.pk if adhesive else 0, part)) for part in LotPart.values}
+        key, written = adhesive.pk if adhesive else 0, typed.get(step.pk, {})
         shown[step.pk] = LotsShown(
-            adhesive=str(adhesive.pk) if adhesive else "",
+            adhesive=str(key or ""),
             name=adhesive.name if adhesive else "",
-            kept=[
-                KeptLot(
-                    row,
-                    past_words(row.part, row.use_by, day=today),
-                    *taps.get(row.pk, (None, False)),
-                    uuid4(),
-                )
-                for row in kept[step.pk]
-            ],
+            kept=[_kept_lot(row, taps.get(row.pk), today) for row in kept[step.pk]],
             parts=[
-                _asked(part, there[part], typed.get(step.pk, {}), today)
+                _asked(part, offered.get((key, part.value)), written, today)
                 for part in parts_of_adhesive(adhesive)
             ],
             today=today.isoformat(),
@@ -102,9 +91,16 @@ def lots_shown(
     return shown
 
 
-def _adhesives(member: Member, jobs: Any) -> dict[int, Any]:
+def _kept_lot(row: AdhesiveLot, tap: tuple[UUID, bool] | None, today: datetime.date) -> KeptLot:
+    past = past_words(row.part, row.use_by, day=today)
+    return KeptLot(row, past, tap[0] if tap else None, several=bool(tap and tap[1]), uuid=uuid4())
+
+
+def _adhesives(member: Member, steps: Sequence[BenchStep]) -> dict[int, Adhesive | None]:
     """What each commission is glued with; the usual one is asked for once."""
-    found, usual = {}, None
+    found: dict[int, Adhesive | None] = {}
+    usual = None
+    jobs = Commission.objects.for_studio(member.studio_id).filter(pk__in={one.commission_id for one in steps})
     for job in jobs.select_related("design__adhesive"):
         if job.design is not None and job.design.adhesive is not None:
             found[job.pk] = job.design.adhesive

@@ -46,7 +46,7 @@ def last_lots(studio: Studio, adhesives: Iterable[int]) -> Mapping[tuple[int, st
     kept = AdhesiveLot.objects.for_studio(studio)
     last = kept.filter(adhesive__in=list(adhesives)).order_by().values("adhesive", "part")
     newest = last.annotate(newest=Max("pk")).values("newest")
-    return {(lot.adhesive_id, lot.part): lot for lot in kept.filter(pk__in=newest)}
+    return {(lot.adhesive_id or 0, lot.part): lot for lot in kept.filter(pk__in=newest)}
 
 
 def lots_of_glue_ups(commission: Commission) -> dict[tuple[int, tuple[int, ...]], list[str]]:

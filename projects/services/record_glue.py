@@ -21,7 +21,7 @@ def glued_with(commission: Commission, *, piece: int) -> list[dict[str, Any]]:
     mixed = commission.steps.filter(mixed_at__isnull=False).order_by("mixed_at")
     days = sorted({timezone.localdate(at).isoformat() for at in mixed.values_list("mixed_at", flat=True)})
     glue = adhesive_of(commission)
-    rows = [{"name": glue.name, "kind": glue.kind, "mixed_on": days}] if glue else []
+    rows: list[dict[str, Any]] = [{"name": glue.name, "kind": glue.kind, "mixed_on": days}] if glue else []
     for name in dict.fromkeys(lot.name for lot in lots):
         row = next((one for one in rows if one["name"] == name), None)
         if row is None:
