@@ -53,19 +53,15 @@ class Migration(migrations.Migration):
         ),
         migrations.AddIndex(
             model_name='piecerecord',
-            index=models.Index(condition=models.Q(('taken_out_at__isnull', True)), fields=['studio', 'year'], name='record_by_year'),
+            index=models.Index(fields=['studio', 'taken_out_at', 'year'], name='record_by_year'),
         ),
         migrations.AddIndex(
             model_name='piecerecord',
-            index=models.Index(condition=models.Q(('taken_out_at__isnull', True)), fields=['studio', 'place', 'year'], name='record_by_place'),
+            index=models.Index(fields=['studio', 'taken_out_at', 'place', 'year'], name='record_by_place'),
         ),
         migrations.AddIndex(
             model_name='piecerecord',
-            index=models.Index(condition=models.Q(('taken_out_at__isnull', True)), fields=['studio', 'form'], name='record_by_form'),
-        ),
-        migrations.AddIndex(
-            model_name='piecerecord',
-            index=models.Index(condition=models.Q(('taken_out_at__isnull', True), _negated=True), fields=['studio', 'taken_out_at'], name='record_taken_out'),
+            index=models.Index(fields=['studio', 'taken_out_at', 'form'], name='record_by_form'),
         ),
         migrations.AddConstraint(
             model_name='piecerecord',

@@ -116,11 +116,10 @@ class PieceRecord(CanBeTakenOut):
     class Meta:
         ordering = [F("year").desc(nulls_last=True), F("made_on").desc(nulls_last=True), "-pk"]
         indexes = [
-            models.Index(fields=["studio", "year"], name="record_by_year", condition=IN_LOG),
+            models.Index(fields=["studio", "taken_out_at", "year"], name="record_by_year"),
             # With all that the log's first line and its choices ask, so that no long text is read for them.
-            models.Index(fields=["studio", "place", "year"], name="record_by_place", condition=IN_LOG),
-            models.Index(fields=["studio", "form"], name="record_by_form", condition=IN_LOG),
-            models.Index(fields=["studio", "taken_out_at"], name="record_taken_out", condition=~IN_LOG),
+            models.Index(fields=["studio", "taken_out_at", "place", "year"], name="record_by_place"),
+            models.Index(fields=["studio", "taken_out_at", "form"], name="record_by_form"),
             models.Index(
                 fields=["studio", "due_back"],
                 name="record_by_due_back",

@@ -7,8 +7,10 @@ from typing import Any
 
 import pytest
 from django.core.exceptions import ValidationError
-from django.db import IntegrityError, transaction
+from django.db import IntegrityError, connection, transaction
+from django.http import QueryDict
 from django.test import Client as Browser
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from projects.consigned import stays_of
@@ -22,6 +24,8 @@ from projects.models import (
     Studio,
 )
 from projects.models.taken_out import LONGEST_REASON
+from projects.pages.log import _in_all
+from projects.pages.log_filter import LogForm
 from projects.record_search import search
 from projects.services import record_places, records
 from projects.services.record_out import record_put_back, record_take_out
@@ -258,3 +262,18 @@ def test_an_outsider_gets_404_and_sees_none(
     assert "2024-001" not in as_charlie.get(reverse("pieces_out")).content.decode()
     assert "2024-001" in as_alice.get(reverse("pieces_out")).content.decode()
     assert PieceRecord.everything.get().taken_out_at is not None
+
+
+@pytest.mark.skipif(connection.vendor != "sqlite", reason="SQLite's own words for its plans")
+def test_the_logs_first_line_and_choices_are_read_from_an_index_alone(studio: Studio) -> None:
+    """Rows of the log hold long texts: at 10,000 pieces whoever reads them all is waited for."""
+    with CaptureQueriesContext(connection) as asked:
+        _in_all(studio)
+        LogForm(QueryDict(), studio=studio)
+    plans = []
+    with connection.cursor() as cursor:
+        for one in asked.captured_queries:
+            cursor.execute(f"EXPLAIN QUERY PLAN {one['sql']}")
+            plans += [row[3] for row in cursor.fetchall() if "projects_piecerecord" in row[3]]
+    assert len(plans) == 3
+    assert all("COVERING INDEX" in plan for plan in plans), plans
