@@ -17,6 +17,7 @@ from projects.agreed import drawing_states
 from projects.estimates import estimate_design
 from projects.models import Commission, Design, SawSetting, Studio
 from projects.pages.access import StudioRequest, in_studio, own
+from projects.pages.of_design import about, of_design, of_job
 from projects.pages.record_form import RecordForm
 from projects.pages.saw_form import SawSettingForm
 from projects.remakes import cut_again
@@ -35,23 +36,7 @@ SHOWN = 20
 """Proven settings listed, the last ones first."""
 
 
-@in_studio
 @require_http_methods(["GET", "POST"])
-def design_cut(request: StudioRequest, pk: int) -> HttpResponse:
-    """The saw's work of a design by itself."""
-    return _page(request, own(Design, request, pk, "studio"), job=None)
-
-
-@in_studio
-@require_http_methods(["GET", "POST"])
-def job_cut(request: StudioRequest, pk: int) -> HttpResponse:
-    """The saw's work of a commission."""
-    job = own(Commission, request, pk, "client", "design__studio")
-    if job.design is None:
-        return redirect(f"{reverse('design_new')}?job={job.pk}")
-    return _page(request, job.design, job=job)
-
-
 def _page(request: StudioRequest, design: Design, *, job: Commission | None) -> HttpResponse:
     here = reverse("job_cut", args=[job.pk]) if job else reverse("design_cut", args=[design.pk])
     data = request.POST if request.method == "POST" else None
@@ -60,10 +45,7 @@ def _page(request: StudioRequest, design: Design, *, job: Commission | None) -> 
         saw_setting_record, studio=request.studio, member=request.member, commission=job
     ):
         return redirect(f"{here}#settings")
-    context: dict[str, Any] = {
-        "section": "jobs" if job else "designs",
-        "design": design,
-        "job": job,
+    context = about(design, job) | {
         "form": form,
         "here": here,
         "kept": plans_kept(job) if job else [],
@@ -148,28 +130,14 @@ def saw_setting_take_out(request: StudioRequest, pk: int) -> HttpResponse:
     return redirect(f"{reverse(name, args=[int(back)])}#settings")
 
 
-@in_studio
 @require_GET
-def design_bench_book(request: StudioRequest, pk: int) -> HttpResponse:
-    """The bench book of a design by itself."""
-    design = own(Design, request, pk, "studio")
-    return _book(design.title, lambda: estimate_design(design)[1], request)
-
-
-@in_studio
-@require_GET
-def job_bench_book(request: StudioRequest, pk: int) -> HttpResponse:
-    """The bench book of a commission."""
-    job = own(Commission, request, pk, "client", "design__studio")
-    if job.design is None:
-        return redirect(f"{reverse('design_new')}?job={job.pk}")
-    design = job.design
+def _bench_book(request: StudioRequest, design: Design, *, job: Commission | None) -> HttpResponse:
     return _book(
-        job.title,
+        job.title if job else design.title,
         lambda: estimate_design(design, commission=job)[1],
         request,
-        kept=plans_kept(job),
-        lots=lots_of_glue_ups(job),
+        kept=plans_kept(job) if job else (),
+        lots=lots_of_glue_ups(job) if job else None,
     )
 
 
@@ -212,9 +180,9 @@ def _book(
 
 
 urlpatterns = [
-    path("designs/<int:pk>/cut/", design_cut, name="design_cut"),
-    path("jobs/<int:pk>/cut/", job_cut, name="job_cut"),
-    path("designs/<int:pk>/bench-book.pdf", design_bench_book, name="design_bench_book"),
-    path("jobs/<int:pk>/bench-book.pdf", job_bench_book, name="job_bench_book"),
+    path("designs/<int:pk>/cut/", of_design(_page), name="design_cut"),
+    path("jobs/<int:pk>/cut/", of_job(_page), name="job_cut"),
+    path("designs/<int:pk>/bench-book.pdf", of_design(_bench_book), name="design_bench_book"),
+    path("jobs/<int:pk>/bench-book.pdf", of_job(_bench_book), name="job_bench_book"),
     path("saw-settings/<int:pk>/take-out/", saw_setting_take_out, name="saw_setting_take_out"),
 ]

@@ -4,13 +4,13 @@ from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
-from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from projects.models import Commission, Design
 from projects.pages import drawing_board, starting
 from projects.pages.access import StudioRequest, in_studio, own
 from projects.pages.forms import COPY, NewDesignForm
+from projects.pages.of_design import of_job
 from projects.pages.record_form import refuse
 from projects.services.commissions import commission_update
 from projects.services.designs import design_copy, design_delete
@@ -81,14 +81,11 @@ def design(request: StudioRequest, pk: int) -> HttpResponse:
     return drawing_board.answer(request, own(Design, request, pk, "studio"), job=None)
 
 
-@in_studio
+@of_job
 @require_http_methods(["GET", "POST"])
-def job_drawing(request: StudioRequest, pk: int) -> HttpResponse:
+def job_drawing(request: StudioRequest, design: Design, *, job: Commission) -> HttpResponse:
     """The drawing board of a commission's design, with what is agreed for the commission."""
-    job = own(Commission, request, pk, "client", "design__studio")
-    if job.design is None:
-        return redirect(f"{reverse('design_new')}?job={job.pk}")
-    return drawing_board.answer(request, job.design, job=job)
+    return drawing_board.answer(request, design, job=job)
 
 
 @in_studio

@@ -12,11 +12,12 @@ from django.views.decorators.http import require_GET, require_http_methods
 from estimating.errors import InvalidSheet
 from projects.estimates import estimate_design
 from projects.models import Commission, Design, Studio
-from projects.pages.access import StudioRequest, in_studio, own
+from projects.pages.access import StudioRequest
 from projects.pages.counts import counts
 from projects.pages.forms import OfferForm
 from projects.pages.making import making
 from projects.pages.money_flow import money_flow
+from projects.pages.of_design import about, of_design, of_job
 from projects.pages.wood_flow import wood_flow
 from projects.pages.workings import Workings
 from projects.services.commissions import commission_update
@@ -26,30 +27,26 @@ if TYPE_CHECKING:
     from estimating.wood.strips import CuttingPlan, SawnBoard
 
 
-@in_studio
+@of_design
 @require_GET
-def design_estimate(request: StudioRequest, pk: int) -> HttpResponse:
+def design_estimate(request: StudioRequest, design: Design, *, job: None) -> HttpResponse:
     """The estimate of a design by itself, at the studio's usual terms."""
-    design = own(Design, request, pk, "studio")
-    return _page(request, design, job=None)
+    return _page(request, design, job=job)
 
 
-@in_studio
+@of_job
 @require_http_methods(["GET", "POST"])
-def job_estimate(request: StudioRequest, pk: int) -> HttpResponse:
+def job_estimate(request: StudioRequest, design: Design, *, job: Commission) -> HttpResponse:
     """The estimate of a commission, and what the gallery's price would leave."""
-    job = own(Commission, request, pk, "client", "design__studio")
-    if job.design is None:
-        return redirect(f"{reverse('design_new')}?job={job.pk}")
     data = request.POST if request.method == "POST" else None
     form = OfferForm(data, instance=job, studio=request.studio)
     if data is not None and form.written(commission_update, commission=job):
         return redirect(f"{reverse('job_estimate', args=[job.pk])}#price")
-    return _page(request, job.design, job=job, offer_form=form)
+    return _page(request, design, job=job, offer_form=form)
 
 
 def _page(request: StudioRequest, design: Design, *, job: Commission | None, **more: Any) -> HttpResponse:
-    context: dict[str, Any] = {"section": "jobs" if job else "designs", "design": design, "job": job, **more}
+    context = about(design, job) | more
     try:
         _, estimate = estimate_design(design, commission=job)
     except InvalidSheet as refusal:

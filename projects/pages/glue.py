@@ -4,15 +4,16 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from django.http import HttpResponse
-from django.shortcuts import redirect, render
-from django.urls import path, reverse
+from django.shortcuts import render
+from django.urls import path
 from django.utils.safestring import SafeString, mark_safe
 from django.views.decorators.http import require_GET
 
 from estimating.errors import InvalidSheet
 from projects.estimates import estimate_design
 from projects.models import Commission, Design
-from projects.pages.access import StudioRequest, in_studio, own
+from projects.pages.access import StudioRequest
+from projects.pages.of_design import about, of_design, of_job
 
 if TYPE_CHECKING:
     from estimating.estimate import Estimate
@@ -27,25 +28,9 @@ class CardOnPage:
     drawing: SafeString
 
 
-@in_studio
 @require_GET
-def design_glue(request: StudioRequest, pk: int) -> HttpResponse:
-    """The glue-ups of a design by itself."""
-    return _page(request, own(Design, request, pk, "studio"), job=None)
-
-
-@in_studio
-@require_GET
-def job_glue(request: StudioRequest, pk: int) -> HttpResponse:
-    """The glue-ups of a commission."""
-    job = own(Commission, request, pk, "client", "design__studio")
-    if job.design is None:
-        return redirect(f"{reverse('design_new')}?job={job.pk}")
-    return _page(request, job.design, job=job)
-
-
 def _page(request: StudioRequest, design: Design, *, job: Commission | None) -> HttpResponse:
-    context: dict[str, Any] = {"section": "jobs" if job else "designs", "design": design, "job": job}
+    context = about(design, job)
     try:
         _, estimate = estimate_design(design, commission=job)
     except InvalidSheet as refusal:
@@ -92,6 +77,6 @@ def _workings(estimate: "Estimate") -> dict[str, str]:
 
 
 urlpatterns = [
-    path("designs/<int:pk>/glue/", design_glue, name="design_glue"),
-    path("jobs/<int:pk>/glue/", job_glue, name="job_glue"),
+    path("designs/<int:pk>/glue/", of_design(_page), name="design_glue"),
+    path("jobs/<int:pk>/glue/", of_job(_page), name="job_glue"),
 ]

@@ -6,15 +6,16 @@ from typing import TYPE_CHECKING, Any
 
 from django import forms
 from django.http import HttpResponse
-from django.shortcuts import redirect, render
-from django.urls import path, reverse
+from django.shortcuts import render
+from django.urls import path
 from django.views.decorators.http import require_GET
 
 from estimating.errors import InvalidInput, InvalidSheet
 from projects.models import Commission, Design, Finish, Studio, Wood
 from projects.options import Choice, options_of
-from projects.pages.access import StudioRequest, in_studio, own
+from projects.pages.access import StudioRequest
 from projects.pages.fields import PercentField
+from projects.pages.of_design import of_job
 from projects.wording import in_shop_units
 
 if TYPE_CHECKING:
@@ -68,15 +69,12 @@ class OptionForm(forms.Form):
         )
 
 
-@in_studio
+@of_job
 @require_GET
-def job_options(request: StudioRequest, pk: int) -> HttpResponse:
+def job_options(request: StudioRequest, design: Design, *, job: Commission) -> HttpResponse:
     """A commission's piece beside up to three others that it could be."""
-    job = own(Commission, request, pk, "client", "design__studio")
-    if job.design is None:
-        return redirect(f"{reverse('design_new')}?job={job.pk}")
     asked = any(name.startswith("1-") for name in request.GET)
-    used = woods_in(job.design)
+    used = woods_in(design)
     sheets = [
         OptionForm(request.GET if asked else None, prefix=str(n), studio=request.studio, used=used)
         for n in range(1, MOST + 1)

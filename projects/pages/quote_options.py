@@ -8,14 +8,15 @@ from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
-from django.urls import path, reverse
+from django.urls import path
 from django.views.decorators.http import require_http_methods
 
-from projects.models import Commission, Quote, QuoteOption
+from projects.models import Commission, Design, Quote, QuoteOption
 from projects.models.quote_life import MOST_OPTIONS
 from projects.models.quotes import QuoteState
 from projects.options import Choice
-from projects.pages.access import StudioRequest, in_studio, own
+from projects.pages.access import StudioRequest
+from projects.pages.of_design import of_job
 from projects.pages.options import OptionForm, side_by_side, woods_in
 from projects.services.quote_options import choice_of, options_set
 from projects.services.quotes import quote_draft
@@ -45,13 +46,10 @@ class QuoteOptionForm(OptionForm):
         return self.cleaned_data["title"], self.choice
 
 
-@in_studio
+@of_job
 @require_http_methods(["GET", "POST"])
-def quote_options(request: StudioRequest, pk: int) -> HttpResponse:
+def quote_options(request: StudioRequest, design: Design, *, job: Commission) -> HttpResponse:
     """The options of a commission's draft, chosen and set side by side."""
-    job = own(Commission, request, pk, "client", "design__studio")
-    if job.design is None:
-        return redirect(f"{reverse('design_new')}?job={job.pk}")
     data = request.POST if request.method == "POST" else None
     sheets, trouble = _forms(request, job, data), []
     if data is not None and not sum(not form.is_valid() for form in sheets):  # all are checked

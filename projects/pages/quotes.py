@@ -6,7 +6,6 @@ from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
-from django.urls import reverse
 from django.utils.safestring import mark_safe
 from django.utils.text import slugify
 from django.views.decorators.http import require_GET, require_http_methods
@@ -19,18 +18,16 @@ from projects.models.quotes import QuoteState
 from projects.pages.access import StudioRequest, in_studio, own
 from projects.pages.counts import counts
 from projects.pages.forms import QuoteForm
+from projects.pages.of_design import of_job
 from projects.services.quotes import quote_draft, quote_issue
 
 COPIES = {"client": "client_pdf", "trade": "trade_pdf"}
 
 
-@in_studio
+@of_job
 @require_http_methods(["GET", "POST"])
-def job_quote(request: StudioRequest, pk: int) -> HttpResponse:
+def job_quote(request: StudioRequest, design: Design, *, job: Commission) -> HttpResponse:
     """The draft quote: its words to be changed, and what it will say."""
-    job = own(Commission, request, pk, "client", "design__studio")
-    if job.design is None:
-        return redirect(f"{reverse('design_new')}?job={job.pk}")
     draft = _draft(job)
     data = request.POST if request.method == "POST" else None
     form = QuoteForm(data, instance=draft, studio=request.studio)
@@ -39,7 +36,7 @@ def job_quote(request: StudioRequest, pk: int) -> HttpResponse:
             return _issue(request, job)
         messages.success(request, "The draft is saved.")
         return redirect("job_quote", job.pk)
-    return _page(request, job, job.design, form, status=400 if form.errors else 200)
+    return _page(request, job, design, form, status=400 if form.errors else 200)
 
 
 def _draft(job: Commission) -> Quote:

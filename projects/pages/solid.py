@@ -3,7 +3,7 @@
 from typing import TYPE_CHECKING, Any
 
 from django.http import HttpResponse, JsonResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import render
 from django.urls import path, reverse
 from django.utils.safestring import mark_safe
 from django.views.decorators.http import require_GET
@@ -13,6 +13,7 @@ from projects.drawings import front_svg, solid_glb
 from projects.estimates import estimate_design
 from projects.models import Commission, Design, Studio
 from projects.pages.access import StudioRequest, in_studio, own
+from projects.pages.of_design import about, of_design, of_job
 from projects.templatetags.turnery import as_degrees, size
 
 if TYPE_CHECKING:
@@ -112,30 +113,14 @@ def _ring_measures(ring: "Ring", studio: Studio) -> list[list[str]]:
 
 @in_studio
 @require_GET
-def design_solid(request: StudioRequest, pk: int) -> HttpResponse:
-    """The page of a design in the round."""
-    return _page(request, own(Design, request, pk, "studio"), job=None)
-
-
-@in_studio
-@require_GET
-def job_solid(request: StudioRequest, pk: int) -> HttpResponse:
-    """The page of a commission's design in the round."""
-    job = own(Commission, request, pk, "client", "design__studio")
-    if job.design is None:
-        return redirect(f"{reverse('design_new')}?job={job.pk}")
-    return _page(request, job.design, job=job)
-
-
-@in_studio
-@require_GET
 def design_model(request: StudioRequest, pk: int) -> HttpResponse:
     """The model of a design as it is saved."""
     return _model(request, own(Design, request, pk, "studio"))
 
 
+@require_GET
 def _page(request: StudioRequest, design: Design, *, job: Commission | None) -> HttpResponse:
-    context: dict[str, Any] = {"section": "jobs" if job else "designs", "design": design, "job": job}
+    context = about(design, job)
     try:
         _, estimate = estimate_design(design, commission=job)
     except InvalidSheet as refusal:
@@ -159,7 +144,7 @@ def _model(request: StudioRequest, design: Design) -> HttpResponse:
 
 
 urlpatterns = [
-    path("designs/<int:pk>/solid/", design_solid, name="design_solid"),
+    path("designs/<int:pk>/solid/", of_design(_page), name="design_solid"),
     path("designs/<int:pk>/solid.glb", design_model, name="design_model"),
-    path("jobs/<int:pk>/solid/", job_solid, name="job_solid"),
+    path("jobs/<int:pk>/solid/", of_job(_page), name="job_solid"),
 ]

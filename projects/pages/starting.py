@@ -32,7 +32,7 @@ EDGE_MM = 40.0
 
 # What each first shape is offered as, height by largest diameter: round figures in the shop's own unit. The shapes that
 # are not named are as high as wide.
-USUAL_SIDES = {
+USUAL_SIDES: dict[str, dict[str, tuple[float, float]]] = {
     "mm": {
         "bowl": (120, 200),
         "vase": (260, 160),

@@ -5,15 +5,16 @@ from typing import TYPE_CHECKING, Any, cast
 
 from django import forms
 from django.http import HttpResponse
-from django.shortcuts import redirect, render
-from django.urls import path, reverse
+from django.shortcuts import render
+from django.urls import path
 from django.utils.text import slugify
 from django.views.decorators.http import require_GET
 
 from estimating.errors import InvalidSheet
 from projects.estimates import estimate_design
 from projects.models import Commission, Design, Studio
-from projects.pages.access import StudioRequest, in_studio, own
+from projects.pages.access import StudioRequest
+from projects.pages.of_design import about, of_design, of_job
 from projects.papers.sizes import PaperName, paper_of
 from projects.papers.to_buy import Printer, Units, write_timber_list
 from projects.services.sawing import plans_kept
@@ -47,25 +48,9 @@ class ListForm(forms.Form):
         return Units(unit=cast("Unit", unit), inches=cast("InchStyle", self.studio.inch_style))
 
 
-@in_studio
 @require_GET
-def design_to_buy(request: StudioRequest, pk: int) -> HttpResponse:
-    """The list of a design by itself."""
-    return _page(request, own(Design, request, pk, "studio"), job=None)
-
-
-@in_studio
-@require_GET
-def job_to_buy(request: StudioRequest, pk: int) -> HttpResponse:
-    """The list of a commission."""
-    job = own(Commission, request, pk, "client", "design__studio")
-    if job.design is None:
-        return redirect(f"{reverse('design_new')}?job={job.pk}")
-    return _page(request, job.design, job=job)
-
-
 def _page(request: StudioRequest, design: Design, *, job: Commission | None) -> HttpResponse:
-    context: dict[str, Any] = {"section": "jobs" if job else "designs", "design": design, "job": job}
+    context = about(design, job)
     context["kept"] = plans_kept(job) if job else []
     try:
         _, estimate = estimate_design(design, commission=job)
@@ -144,6 +129,6 @@ def _pdf(
 
 
 urlpatterns = [
-    path("designs/<int:pk>/to-buy/", design_to_buy, name="design_to_buy"),
-    path("jobs/<int:pk>/to-buy/", job_to_buy, name="job_to_buy"),
+    path("designs/<int:pk>/to-buy/", of_design(_page), name="design_to_buy"),
+    path("jobs/<int:pk>/to-buy/", of_job(_page), name="job_to_buy"),
 ]

@@ -15,6 +15,7 @@ from projects.estimates import estimate_design, shop_air
 from projects.models import Commission, Design, MoistureReading
 from projects.models.climate import USUAL_ROOMS, own_room
 from projects.pages.access import StudioRequest, in_studio, own
+from projects.pages.of_design import about, of_design, of_job
 from projects.pages.weather_forms import ReadingForm, RoomForm, TriedRoomForm
 from projects.pages.weather_rows import Rows, said
 from projects.services.moisture import reading_add, reading_delete
@@ -36,30 +37,26 @@ LID_WORDS = (
 )
 
 
-@in_studio
+@of_design
 @require_GET
-def design_weather(request: StudioRequest, pk: int) -> HttpResponse:
+def design_weather(request: StudioRequest, design: Design, *, job: None) -> HttpResponse:
     """A design in a room that is tried; nothing is kept."""
-    design = own(Design, request, pk, "studio")
     usual = USUAL_ROOMS.get(request.GET.get("usual", ""))
     form = TriedRoomForm(request.GET if "room_humidity" in request.GET and usual is None else None)
     if usual is not None:
         form.initial = {"room_temperature_c": usual.room.temperature_c, "room_humidity": usual.room.humidity}
-    return _page(request, design, job=None, room=usual.room if usual else form.room, room_form=form)
+    return _page(request, design, job=job, room=usual.room if usual else form.room, room_form=form)
 
 
-@in_studio
+@of_job
 @require_http_methods(["GET", "POST"])
-def job_weather(request: StudioRequest, pk: int) -> HttpResponse:
+def job_weather(request: StudioRequest, design: Design, *, job: Commission) -> HttpResponse:
     """A commission's piece in the room it will live in, which can be said here."""
-    job = own(Commission, request, pk, "client", "design__studio")
-    if job.design is None:
-        return redirect(f"{reverse('design_new')}?job={job.pk}")
     form = _room_form(request, job)
     if form.is_bound and form.written(room_set, commission=job):
         messages.success(request, "Saved. Estimates of it say from now on what moves there.")
         return redirect("job_weather", job.pk)
-    return _page(request, job.design, job=job, room_form=form)
+    return _page(request, design, job=job, room_form=form)
 
 
 def _room_form(request: StudioRequest, job: Commission, *, filled: bool = True) -> RoomForm:
@@ -72,19 +69,16 @@ def _room_form(request: StudioRequest, job: Commission, *, filled: bool = True) 
     return RoomForm(data, instance=job, studio=request.studio, initial=initial)
 
 
-@in_studio
+@of_job
 @require_POST
-def reading_new(request: StudioRequest, pk: int) -> HttpResponse:
+def reading_new(request: StudioRequest, design: Design, *, job: Commission) -> HttpResponse:
     """Write down what the moisture meter read."""
-    job = own(Commission, request, pk, "client", "design__studio")
-    if job.design is None:
-        return redirect(f"{reverse('design_new')}?job={job.pk}")
     form = ReadingForm(request.POST, studio=request.studio)
     if form.written(reading_add, commission=job, member=request.member):
         messages.success(request, "Written down.")
         return redirect(f"{reverse('job_weather', args=[job.pk])}#gluing")
     room_form = _room_form(request, job, filled=False)
-    return _page(request, job.design, job=job, room_form=room_form, reading_form=form)
+    return _page(request, design, job=job, room_form=room_form, reading_form=form)
 
 
 @in_studio
@@ -100,10 +94,7 @@ def reading_take_out(request: StudioRequest, pk: int) -> HttpResponse:
 def _page(
     request: StudioRequest, design: Design, *, job: Commission | None, room: Any = None, **forms: Any
 ) -> HttpResponse:
-    context: dict[str, Any] = {
-        "section": "jobs" if job else "designs",
-        "design": design,
-        "job": job,
+    context = about(design, job) | {
         "usual_rooms": USUAL_ROOMS,
         "shop_air": shop_air(request.studio),
         **forms,

@@ -4,14 +4,15 @@ from typing import TYPE_CHECKING, Any
 
 from django import forms
 from django.http import HttpResponse, QueryDict
-from django.shortcuts import redirect, render
-from django.urls import path, reverse
+from django.shortcuts import render
+from django.urls import path
 from django.views.decorators.http import require_GET
 
 from estimating.errors import InvalidInput, InvalidSheet
 from projects.estimates import compare_woods, estimate_design
 from projects.models import Commission, Design, Studio, Wood
-from projects.pages.access import StudioRequest, in_studio, own
+from projects.pages.access import StudioRequest
+from projects.pages.of_design import about, of_design, of_job
 from projects.wording import in_shop_units
 
 if TYPE_CHECKING:
@@ -59,25 +60,9 @@ class OtherWoodsForm(forms.Form):
         return [name for name in names if self.cleaned_data.get(name)]
 
 
-@in_studio
 @require_GET
-def design_woods(request: StudioRequest, pk: int) -> HttpResponse:
-    """The woods of a design."""
-    return _page(request, own(Design, request, pk, "studio"), job=None)
-
-
-@in_studio
-@require_GET
-def job_woods(request: StudioRequest, pk: int) -> HttpResponse:
-    """The woods of a commission's piece."""
-    job = own(Commission, request, pk, "client", "design__studio")
-    if job.design is None:
-        return redirect(f"{reverse('design_new')}?job={job.pk}")
-    return _page(request, job.design, job=job)
-
-
 def _page(request: StudioRequest, design: Design, *, job: Commission | None) -> HttpResponse:
-    context: dict[str, Any] = {"section": "jobs" if job else "designs", "design": design, "job": job}
+    context = about(design, job)
     try:
         _, estimate = estimate_design(design, commission=job)
     except InvalidSheet as refusal:
@@ -156,6 +141,6 @@ def _compared(form: OtherWoodsForm, design: Design, *, job: Commission | None) -
 
 
 urlpatterns = [
-    path("designs/<int:pk>/woods/", design_woods, name="design_woods"),
-    path("jobs/<int:pk>/woods/", job_woods, name="job_woods"),
+    path("designs/<int:pk>/woods/", of_design(_page), name="design_woods"),
+    path("jobs/<int:pk>/woods/", of_job(_page), name="job_woods"),
 ]
