@@ -3,46 +3,22 @@
 import datetime
 from collections.abc import Callable
 from itertools import pairwise
-from threading import Barrier, Thread
 from typing import Any
 from uuid import uuid4
 
 import pytest
 from django.core.exceptions import ValidationError
-from django.db import connection
 from django.utils import timezone
 
 from projects.models import BenchStep, BenchTap, Commission, HoursChange, HoursEntry, Member
 from projects.services import hours
 from projects.services.bench import bench_tap
 from tests.factories import BenchStepFactory, CommissionFactory, MemberFactory, RateFactory
+from tests.projects.threads import at_once
 
 pytestmark = pytest.mark.django_db(transaction=True)
 TIMES = 10
 MINUTE = datetime.timedelta(minutes=1)
-
-
-def _at_once(*doings: Callable[[], Any]) -> list[Any]:
-    """What came of each, done in threads that start together; a refusal stands in its place."""
-    start = Barrier(len(doings))
-    came: list[Any] = [None] * len(doings)
-
-    def do(place: int) -> None:
-        try:
-            start.wait(timeout=20)
-            came[place] = doings[place]()
-        except Exception as refusal:
-            came[place] = refusal
-        finally:
-            connection.close()
-
-    threads = [Thread(target=do, args=(place,)) for place in range(len(doings))]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join(timeout=60)
-        assert not thread.is_alive()
-    return came
 
 
 @pytest.fixture
@@ -89,7 +65,7 @@ def test_of_two_entries_that_overlap_typed_in_two_windows_at_once_one_is_logged(
 ) -> None:
     for number in range(TIMES):
         begins = timezone.now() - datetime.timedelta(days=2 + number)
-        came = _at_once(_logging(job, maker, begins, 60), _logging(job, maker, begins + 30 * MINUTE, 60))
+        came = at_once(_logging(job, maker, begins, 60), _logging(job, maker, begins + 30 * MINUTE, 60))
         refused = [one for one in came if isinstance(one, ValidationError)]
         assert len(refused) == 1, came
         assert "This overlaps with “sand”" in " ".join(refused[0].messages)
@@ -108,7 +84,7 @@ def test_an_entry_moved_onto_one_that_is_typed_at_once_does_not_land_on_it(
             row = HoursEntry.objects.get(pk=pk)
             return hours.hours_update(entry=row, started_at=begins, ended_at=begins + 40 * MINUTE)
 
-        came = _at_once(moving, _logging(job, maker, begins + 10 * MINUTE, 60))
+        came = at_once(moving, _logging(job, maker, begins + 10 * MINUTE, 60))
         assert sum(isinstance(one, ValidationError) for one in came) == 1, came
     _no_overlap(maker)
 
@@ -120,7 +96,7 @@ def test_two_windows_start_one_clock(maker: Member, job: Commission) -> None:
             row, member = Commission.objects.get(pk=job.pk), Member.objects.get(pk=maker.pk)
             return hours.hours_start(commission=row, member=member, operation="sand")
 
-        came = _at_once(starting, starting)
+        came = at_once(starting, starting)
         assert sum(isinstance(one, ValidationError) for one in came) == 1, came
         hours.hours_stop(entry=HoursEntry.objects.get(minutes=None))
 
@@ -136,7 +112,7 @@ def test_a_tap_that_ends_a_step_while_its_time_is_typed_is_never_lost(maker: Mem
             who, what = Member.objects.get(pk=maker.pk), BenchStep.objects.get(pk=pk)
             return bench_tap(member=who, uuid=uuid4(), act="end", step=what, at=at)
 
-        came = _at_once(ending, _logging(job, maker, began + 10 * MINUTE, 60))
+        came = at_once(ending, _logging(job, maker, began + 10 * MINUTE, 60))
         assert isinstance(came[0], BenchTap), came
         assert came[0].accepted
         shares = HoursEntry.objects.filter(operation__in=("coat", "mix"), worked_on=began.date())
@@ -153,6 +129,6 @@ def test_an_entry_taken_out_in_two_windows_is_taken_out_once(maker: Member, job:
                 entry=HoursEntry(pk=pk, member_id=maker.pk), by=Member.objects.get(pk=maker.pk)
             )
 
-        came = _at_once(taking, taking)
+        came = at_once(taking, taking)
         assert sum(isinstance(one, ValidationError) for one in came) == 1, came
         assert HoursChange.objects.count() == number + 1

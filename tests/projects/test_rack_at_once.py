@@ -2,42 +2,18 @@
 
 from collections.abc import Callable
 from random import Random
-from threading import Barrier, Thread
 from typing import Any
 
 import pytest
 from django.core.exceptions import ValidationError
-from django.db import connection
 
 from projects.models import Board, Commission, Reservation
 from projects.services import rack
 from tests.factories import BoardFactory, CommissionFactory, StudioFactory
+from tests.projects.threads import at_once
 
 pytestmark = pytest.mark.django_db(transaction=True)
 TIMES = 12
-
-
-def _at_once(*doings: Callable[[], Any]) -> list[Any]:
-    """What came of each, done in threads that start together; a refusal stands in its place."""
-    start = Barrier(len(doings))
-    came: list[Any] = [None] * len(doings)
-
-    def do(place: int) -> None:
-        try:
-            start.wait(timeout=20)
-            came[place] = doings[place]()
-        except Exception as refusal:
-            came[place] = refusal
-        finally:
-            connection.close()
-
-    threads = [Thread(target=do, args=(place,)) for place in range(len(doings))]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join(timeout=60)
-        assert not thread.is_alive()
-    return came
 
 
 def _adds_up(*boards: Board) -> None:
@@ -65,7 +41,7 @@ def test_two_who_reserve_the_last_board_at_once_do_not_both_get_it() -> None:
     jobs = [CommissionFactory(studio=studio) for _ in range(2)]
     for _ in range(TIMES):
         board = BoardFactory(wood=studio.woods.get(key="maple"), count=1)
-        came = _at_once(*(_reserving({board: 1}, job) for job in jobs))
+        came = at_once(*(_reserving({board: 1}, job) for job in jobs))
         refused = [one for one in came if isinstance(one, ValidationError)]
         assert len(refused) == 1, came
         assert "none free, 1 asked for" in " ".join(refused[0].messages)
@@ -79,7 +55,7 @@ def test_two_who_reserve_the_same_boards_in_opposite_order_neither_wait_for_ever
     jobs = [CommissionFactory(studio=studio) for _ in range(2)]
     for _ in range(TIMES):
         one, two = (BoardFactory(wood=studio.woods.get(key="maple"), count=1) for _ in range(2))
-        came = _at_once(_reserving({one: 1, two: 1}, jobs[0]), _reserving({two: 1, one: 1}, jobs[1]))
+        came = at_once(_reserving({one: 1, two: 1}, jobs[0]), _reserving({two: 1, one: 1}, jobs[1]))
         assert sum(isinstance(answer, ValidationError) for answer in came) == 1, came
         _adds_up(one, two)
         (whose,) = set(Reservation.objects.filter(board__in=(one, two)).values_list("commission", flat=True))
@@ -92,7 +68,7 @@ def test_a_board_is_not_cut_and_reserved_at_once() -> None:
     for _ in range(TIMES):
         board = BoardFactory(wood=studio.woods.get(key="maple"), count=1)
         pk = board.pk
-        came = _at_once(
+        came = at_once(
             _reserving({board: 1}, job), lambda pk=pk: rack.cut_logged(board=Board.objects.get(pk=pk))
         )
         assert sum(isinstance(answer, ValidationError) for answer in came) == 1, came
@@ -106,7 +82,7 @@ def test_a_note_written_while_another_reserves_loses_neither() -> None:
     for number in range(TIMES):
         board = BoardFactory(wood=studio.woods.get(key="maple"), count=2)
         read = Board.objects.select_related("wood").get(pk=board.pk)
-        came = _at_once(
+        came = at_once(
             _reserving({board: 1}, job),
             lambda read=read, number=number: rack.board_update(board=read, note=f"row {number}"),
         )
@@ -147,7 +123,7 @@ def test_four_at_the_rack_in_any_order_leave_it_adding_up(seed: int) -> None:
 
         return work
 
-    came = _at_once(*(worker(place) for place in range(4)))
+    came = at_once(*(worker(place) for place in range(4)))
     assert not any(isinstance(answer, Exception) for answer in came), came
     _adds_up(*boards)
     assert sum(board.count for board in boards) == 12 - sum(told["cut"] for told in came)

@@ -1,44 +1,20 @@
 """Two people with two plans at one rack, each with a connection of their own: nothing is promised or sawn twice."""
 
 from collections.abc import Callable
-from threading import Barrier, Thread
 from typing import Any
 
 import pytest
 from django.core.exceptions import ValidationError
-from django.db import connection
 
 from projects.models import Board, Commission, Reservation, SawingPlan, Studio
 from projects.services.sawing import plan_create
 from projects.services.sawing_rack import boards_cut, plan_release, plan_reserve
 from projects.services.sawing_search import search, search_go_on
 from tests.factories import BoardFactory, CommissionFactory, StudioFactory
+from tests.projects.threads import at_once
 
 pytestmark = pytest.mark.django_db(transaction=True)
 TIMES = 6
-
-
-def _at_once(*doings: Callable[[], Any]) -> list[Any]:
-    """What came of each, done in threads that start together; a refusal stands in its place."""
-    start = Barrier(len(doings))
-    came: list[Any] = [None] * len(doings)
-
-    def do(place: int) -> None:
-        try:
-            start.wait(timeout=20)
-            came[place] = doings[place]()
-        except Exception as refusal:
-            came[place] = refusal
-        finally:
-            connection.close()
-
-    threads = [Thread(target=do, args=(place,)) for place in range(len(doings))]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join(timeout=60)
-        assert not thread.is_alive()
-    return came
 
 
 def _fresh(plan: SawingPlan) -> SawingPlan:
@@ -90,7 +66,7 @@ def test_two_plans_that_want_the_last_boards_at_once_do_not_both_get_them_nor_ha
             set(plan.boards.filter(board__isnull=False).values_list("board_id", flat=True)) for plan in plans
         ]
         assert wants[0] == wants[1] != set()
-        came = _at_once(*map(_reserving, plans))
+        came = at_once(*map(_reserving, plans))
         refused = [one for one in came if isinstance(one, ValidationError)]
         assert len(refused) == 1, came
         assert "none free, 1 asked for" in " ".join(refused[0].messages)
@@ -112,7 +88,7 @@ def test_two_plans_with_boards_enough_for_both_both_get_theirs(jobs: list[Commis
         Board.objects.update(count=0, reserved=0)
         lying = _lying(studio, 2)
         plans = [plan_create(studio=studio, commissions=[job]) for job in jobs]
-        came = _at_once(*map(_reserving, plans))
+        came = at_once(*map(_reserving, plans))
         assert all(isinstance(one, SawingPlan) for one in came), came
         _adds_up(*lying)
         taken = sum(plan.boards.filter(reserved=True).count() for plan in plans)
@@ -130,7 +106,7 @@ def test_two_who_log_one_plan_as_cut_at_once_cut_each_board_once(jobs: list[Comm
         plan = plan_create(studio=studio, commissions=jobs)
         search(plan=plan.pk, runner=plan.runner)
         plan_reserve(plan=plan)
-        came = _at_once(*[_cutting(plan)] * 2)
+        came = at_once(*[_cutting(plan)] * 2)
         refused = [one for one in came if isinstance(one, ValidationError)]
         assert len(refused) == 1, came
         assert "logged as cut already" in " ".join(refused[0].messages)
@@ -152,7 +128,7 @@ def test_one_who_reserves_while_another_cuts_the_same_boards_is_refused_or_first
         plans = [plan_create(studio=studio, commissions=[job]) for job in jobs]
         for plan in plans:
             search(plan=plan.pk, runner=plan.runner)
-        came = _at_once(_reserving(plans[0]), _cutting(plans[1]))
+        came = at_once(_reserving(plans[0]), _cutting(plans[1]))
         refused = [one for one in came if isinstance(one, ValidationError)]
         assert len(refused) == 1, came
         _adds_up(*lying)
@@ -167,5 +143,5 @@ def test_two_who_let_one_search_go_on_at_once_start_it_once(jobs: list[Commissio
     plan = plan_create(studio=studio, commissions=jobs)
     for _ in range(TIMES):
         SawingPlan.objects.filter(pk=plan.pk).update(state="ready", runner="", effort=0, proven=False)
-        came = _at_once(*[lambda: search_go_on(plan=_fresh(plan))] * 2)
+        came = at_once(*[lambda: search_go_on(plan=_fresh(plan))] * 2)
         assert sum(isinstance(one, SawingPlan) for one in came) == 1, came
