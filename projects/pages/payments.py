@@ -10,6 +10,7 @@ from django.urls import URLPattern, path, reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
+from projects.consigned import dues_of
 from projects.mailing import copy_of
 from projects.models import Commission, IssuedPaper, Letter, Payment
 from projects.pages.access import StudioRequest, in_studio, own
@@ -17,6 +18,7 @@ from projects.pages.client_door import ClientRequest, through_link
 from projects.pages.money_rows import overview
 from projects.pages.payment_forms import PaymentForm, StrikeForm, WordsForm
 from projects.pages.record_form import refuse
+from projects.papers.consignment import summary
 from projects.services.letters import send_again
 from projects.services.money_letters import request_send, statement_send
 from projects.services.payments import payment_strike, payment_take
@@ -27,8 +29,14 @@ from projects.statement import statement
 @require_GET
 def money(request: StudioRequest) -> HttpResponse:
     """What is owed, by client, what is late first."""
-    found = overview(request.studio, today=timezone.localdate())
-    return render(request, "payments/money.html", {"section": "jobs", "found": found})
+    today = timezone.localdate()
+    of_none = [stay for stay in dues_of(request.studio, today=today).stays if stay.job is None]
+    context = {
+        "section": "jobs",
+        "found": overview(request.studio, today=today),
+        "consigned": summary(of_none, on=today).due,
+    }
+    return render(request, "payments/money.html", context)
 
 
 @in_studio

@@ -81,7 +81,7 @@ def summary(stays: Sequence[Stay], *, on: datetime.date) -> Summary:
         out=len(out),
         to_come=sum(stay.due_back is not None for stay in out),
         late=sum(stay.is_late(on) for stay in out),
-        due=_sum((_open(stay), stay.record.currency) for stay in stays),
+        due=_sum((amount, stay.record.currency) for stay in stays if (amount := _open(stay))),
     )
 
 

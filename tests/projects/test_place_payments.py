@@ -259,3 +259,17 @@ def test_an_outsider_finds_nothing_and_markup_is_escaped(
         page = as_alice.get(path).content.decode()
         assert EVIL not in page
         assert re.search(r"&lt;script&gt;", page)
+
+
+def test_what_galleries_owe_for_pieces_of_no_commission_is_told_with_the_money(
+    as_alice: Browser, as_charlie: Browser, studio: Studio, gallery: Client
+) -> None:
+    assert "On consignment" not in as_alice.get("/money/").content.decode()
+    sale = sold(studio, gallery)
+    place_payment_take(place=sale, amount=Decimal(100), paid_on=JUNE)
+    # One that the gallery ordered is counted with its commission.
+    sold(studio, gallery, commission=CommissionFactory(studio=studio, client=gallery))
+    assert "<strong>$200.00</strong> still due" in as_alice.get("/money/").content.decode()
+    assert "On consignment" not in as_charlie.get("/money/").content.decode()
+    place_payment_take(place=sale, amount=Decimal(200), paid_on=JUNE)
+    assert "still due" not in as_alice.get("/money/").content.decode()
