@@ -5,7 +5,8 @@ import shutil
 import sqlite3
 import subprocess
 import tempfile
-from collections.abc import Iterable, Mapping, Sequence
+import time
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
@@ -55,11 +56,13 @@ class Sqlite:
         """Copy it as it is at one moment, all pages at once. Errors: DamagedDatabase."""
         try:
             with closing(_opened(self.file, "rw")) as live, closing(_opened(file, "rwc")) as copy:
-                live.backup(copy)
+                live.backup(copy, progress=_patience())
                 # One file is the whole copy: no log stands beside it.
                 copy.execute("PRAGMA journal_mode=DELETE")
         except sqlite3.DatabaseError as trouble:
-            raise DamagedDatabase(f"{self.file}: cannot be copied ({trouble}).") from trouble
+            # Neither a lock nor a full disk says that it is damaged: whoever restores would move it out of the way.
+            kind = DamagedDatabase if _is_damage(trouble) else BackupRefused
+            raise kind(f"{self.file}: cannot be copied ({trouble}).") from trouble
 
     def check(self, file: Path) -> None:
         """Read a copy through. Errors: DamagedDatabase."""
@@ -81,7 +84,7 @@ class Sqlite:
         self.file.parent.mkdir(parents=True, exist_ok=True)
         try:
             with closing(_opened(file, "ro")) as copy, closing(_opened(self.file, "rwc")) as live:
-                copy.backup(live)
+                copy.backup(live, progress=_patience())
         except sqlite3.DatabaseError as trouble:
             raise BackupRefused(
                 f"{self.file}: cannot be written ({trouble}). Stop the server first."
@@ -93,6 +96,23 @@ class Sqlite:
             part = self.file.with_name(self.file.name + suffix)
             if part.exists():
                 shutil.move(part, folder / part.name)
+
+
+def _patience() -> Callable[[int, int, int], None]:
+    """What ends a copy once it has waited too long for a lock; by itself it would try again for ever."""
+    until = time.monotonic() + PATIENCE_S
+
+    def look(status: int, _left: int, _pages: int) -> None:
+        if status in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED) and time.monotonic() > until:
+            raise sqlite3.OperationalError("it is locked by another program")
+
+    return look
+
+
+def _is_damage(trouble: sqlite3.DatabaseError) -> bool:
+    """Whether SQLite says of a file that it is broken, or none of its own (its result codes 11 and 26)."""
+    name = getattr(trouble, "sqlite_errorname", "")
+    return name.startswith("SQLITE_CORRUPT") or name == "SQLITE_NOTADB"
 
 
 def _opened(file: Path, mode: str) -> sqlite3.Connection:

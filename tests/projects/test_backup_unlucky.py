@@ -3,13 +3,16 @@
 import errno
 import io
 import os
+import sqlite3
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
 import pytest
 from django.core.management import CommandError, call_command
 
-from projects.backup import folders
+from projects.backup import databases, folders, server
+from projects.backup.databases import BackupRefused, DamagedDatabase, Sqlite
 from projects.models import RecordPhoto
 from tests.factories_records import RecordPhotoFactory
 from tests.projects.test_backup import committed
@@ -127,3 +130,47 @@ def test_a_full_disk_leaves_no_backup_and_takes_none_away(
         _backup(tmp_path / "kept", keep="daily=1")
     monkeypatch.undo()
     assert list((tmp_path / "kept").iterdir()) == [first]
+
+
+def _live(folder: Path) -> Sqlite:
+    """A SQLite file of its own with one wood in it."""
+    folder.mkdir()
+    with closing(sqlite3.connect(folder / "live.sqlite3")) as made:
+        made.execute("CREATE TABLE wood (name TEXT)")
+        made.execute("INSERT INTO wood VALUES ('maple')")
+        made.commit()
+    return Sqlite(folder / "live.sqlite3")
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("why", ["locked", "full"])
+def test_a_database_that_is_only_busy_is_not_moved_out_of_the_way(
+    why: str, tmp_path: Path, media: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A restore sets the present state aside first. Taken for damaged, it would be gone while others write into it."""
+    live = _live(tmp_path / "live")
+    before = live.file.read_bytes()
+    monkeypatch.setattr(databases, "PATIENCE_S", 0.1)
+    if why == "full":
+        full = sqlite3.OperationalError("database or disk is full")
+        full.sqlite_errorname = "SQLITE_FULL"
+        monkeypatch.setattr(databases, "_opened", lambda file, mode: (_ for _ in ()).throw(full))
+    with closing(sqlite3.connect(live.file)) as other:
+        if why == "locked":
+            other.execute("BEGIN EXCLUSIVE")
+        with pytest.raises(BackupRefused, match="cannot be copied") as refusal:
+            server._set_aside(live, media, tmp_path / "aside", server.timezone.now())
+    assert not isinstance(refusal.value, DamagedDatabase)
+    assert live.file.read_bytes() == before
+    assert list((tmp_path / "aside").iterdir()) == []
+
+
+def test_a_database_that_stays_locked_is_not_waited_for_for_ever(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    live, copy = _live(tmp_path / "live"), _live(tmp_path / "copy")
+    monkeypatch.setattr(databases, "PATIENCE_S", 0.1)
+    with closing(sqlite3.connect(live.file)) as other:
+        other.execute("BEGIN EXCLUSIVE")
+        with pytest.raises(BackupRefused, match="Stop the server first"):
+            live.put_back(copy.file)
