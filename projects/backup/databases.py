@@ -110,9 +110,11 @@ def _patience() -> Callable[[int, int, int], None]:
 
 
 def _is_damage(trouble: sqlite3.DatabaseError) -> bool:
-    """Whether SQLite says of a file that it is broken, or none of its own (its result codes 11 and 26)."""
-    name = getattr(trouble, "sqlite_errorname", "")
-    return name.startswith("SQLITE_CORRUPT") or name == "SQLITE_NOTADB"
+    """Whether SQLite says of a file that it is broken, or none of its own.
+
+    By its words for the result codes 11 and 26 (sqlite3_errstr): a copy's errors do not always carry the code.
+    """
+    return any(words in str(trouble) for words in ("malformed", "not a database"))
 
 
 def _opened(file: Path, mode: str) -> sqlite3.Connection:
