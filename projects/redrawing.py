@@ -82,7 +82,7 @@ def whole_alone() -> Iterator[None]:
             ImageFile.LOAD_TRUNCATED_IMAGES = lenient
 
 
-def drawn_anew(upload: File, *, kinds: Sequence[str], sizes: Sequence[Size]) -> list[Drawn]:
+def drawn_anew(upload: File, *, kinds: tuple[str, ...], sizes: Sequence[Size]) -> list[Drawn]:
     """A photo in each of some sizes, the largest first. One after another, so that memory is needed once.
 
     Errors: NoPhoto, TooManyPixels.
@@ -161,7 +161,7 @@ def _in_srgb(picture: Any, profile: bytes | None) -> Any:
     sheet = Image.new("RGB", picture.size)
     if profile and len(profile) <= MOST_PROFILE:
         try:
-            seen = ImageCms.profileToProfile(picture, io.BytesIO(profile), _srgb(), outputMode="RGB")
+            seen: Any = ImageCms.profileToProfile(picture, io.BytesIO(profile), _srgb(), outputMode="RGB")
         except (ImageCms.PyCMSError, *_BROKEN):
             pass
         else:

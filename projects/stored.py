@@ -15,7 +15,7 @@ class WholeFiles(FileSystemStorage):
     def _save(self, name: str, content: Any) -> str:
         draft = str(PurePosixPath(name).with_name(f".{secrets.token_hex(16)}.part"))
         try:
-            super()._save(draft, content)
+            super()._save(draft, content)  # type: ignore[misc]  # Django's, which its stubs leave out
             self._to_the_disk(draft)
             return self._named(draft, name)
         finally:
