@@ -13,7 +13,7 @@ from projects.pages.forms import COPY, NewDesignForm
 from projects.pages.of_design import of_job
 from projects.pages.record_form import refuse
 from projects.services.commissions import commission_update
-from projects.services.designs import design_copy, design_delete
+from projects.services.designs import design_copy, design_delete, design_mark
 
 
 @in_studio
@@ -21,7 +21,12 @@ from projects.services.designs import design_copy, design_delete
 def design_list(request: StudioRequest) -> HttpResponse:
     """The studio's designs, the one worked on last first."""
     designs = Design.objects.for_studio(request.studio).prefetch_related("parts__bands", "commissions")
-    return render(request, "designs/list.html", {"section": "designs", "designs": designs})
+    context = {
+        "section": "designs",
+        "designs": [design for design in designs if not design.is_template],
+        "templates": [design for design in designs if design.is_template],
+    }
+    return render(request, "designs/list.html", context)
 
 
 @in_studio
@@ -86,6 +91,16 @@ def design(request: StudioRequest, pk: int) -> HttpResponse:
 def job_drawing(request: StudioRequest, design: Design, *, job: Commission) -> HttpResponse:
     """The drawing board of a commission's design, with what is agreed for the commission."""
     return drawing_board.answer(request, design, job=job)
+
+
+@in_studio
+@require_POST
+def design_template(request: StudioRequest, pk: int) -> HttpResponse:
+    """Keep a design as a template to begin others from, or no longer."""
+    row = design_mark(design=own(Design, request, pk), is_template=request.POST.get("keep") == "yes")
+    words = "Kept as a template" if row.is_template else "A design like any other again"
+    messages.success(request, f"{words}: {row.title}.")
+    return redirect("design_list")
 
 
 @in_studio

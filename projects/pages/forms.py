@@ -340,7 +340,7 @@ class NewDesignForm(forms.Form):
     def __init__(self, *args: Any, studio: Studio, shapes: Iterable[tuple[str, str]], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.studio = studio
-        own = Design.objects.for_studio(studio)
+        own = Design.objects.for_studio(studio).order_by("-is_template", "-updated_at", "pk")
         self.fields["original"].queryset = own  # type: ignore[attr-defined]  # a ModelChoiceField
         copy = [(COPY, "a copy of a design of yours")] if own.exists() else []
         self.fields["start"].choices = [*shapes, *copy]  # type: ignore[attr-defined]  # a ChoiceField

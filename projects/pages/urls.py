@@ -73,6 +73,7 @@ urlpatterns = [
     path(
         "designs/<int:pk>/parts/<int:part>/profile.<slug:kind>", profile.design_profile, name="design_profile"
     ),
+    path("designs/<int:pk>/template/", designs.design_template, name="design_template"),
     path("designs/<int:pk>/take-away/", designs.design_take_away, name="design_take_away"),
     *cut.urlpatterns,
     *files.urlpatterns,

@@ -195,6 +195,6 @@ def design_delete(*, design: Design) -> None:
         design.delete()
 
 
-def design_rename(*, design: Design, title: str) -> Design:
-    """Give a design another title."""
-    return checked(changed(design, {"title": title}))
+def design_mark(*, design: Design, is_template: bool) -> Design:
+    """Keep a design as a template, or no longer; the drawing is as it was, for whoever has it open too."""
+    return checked(changed(design, {"is_template": is_template}))

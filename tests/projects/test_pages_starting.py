@@ -101,3 +101,26 @@ def test_what_was_typed_stays_when_it_is_refused(as_alice: Browser) -> None:
     assert re.search(r'id="id_start_vase"[^>]* checked>', page)
     assert "<b>Bowl" not in page
     assert "&lt;b&gt;Bowl" in page
+
+
+def test_a_design_is_kept_as_a_template_and_offered_first(
+    as_alice: Browser, studio: Studio, design: Design
+) -> None:
+    DesignFactory(studio=studio, title="Worked on since")
+    page = as_alice.post(f"/designs/{design.pk}/template/", {"keep": "yes"}, follow=True).content.decode()
+    assert "Kept as a template: Pot." in page
+    assert page.index("<h2>Templates") < page.index(">Pot<") < page.index(">Worked on since<")
+    new = as_alice.get("/designs/new/").content.decode()
+    assert new.index(">Pot<") < new.index(">Worked on since<")
+    design.refresh_from_db()
+    assert (design.is_template, design.revision) == (True, 1)  # whoever has it open can still save
+    as_alice.post(f"/designs/{design.pk}/template/", {"keep": "no"})
+    design.refresh_from_db()
+    assert not design.is_template
+
+
+def test_somebody_elses_design_is_no_template_here(as_alice: Browser) -> None:
+    others: Design = DesignFactory(title="Theirs")
+    assert as_alice.post(f"/designs/{others.pk}/template/", {"keep": "yes"}).status_code == 404
+    others.refresh_from_db()
+    assert not others.is_template
