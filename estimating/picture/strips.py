@@ -30,7 +30,7 @@ def faces_of(laminate: Laminate, ring: Ring, place: int) -> tuple[tuple[str, Pol
         laminate,
         length=2 * ring.outer_apothem * tan(ring.half_angle),
         height=ring.height,
-        mirrored=laminate.kind != "stripes" and place % 2 == 1,
+        mirrored=laminate.is_mirrored(place),
     )
 
 

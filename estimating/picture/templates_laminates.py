@@ -40,7 +40,7 @@ def _is_both(ring: Ring, key: str) -> bool:
 
 def _is_mirrored(part: DrawnPart, ring: Ring, key: str) -> bool:
     """Whether the first such segment of the ring is one that is turned the other way round."""
-    return part.subject.laminates[key].kind != "stripes" and ring.pattern.index(key) % 2 == 1
+    return part.subject.laminates[key].is_mirrored(ring.pattern.index(key))
 
 
 def _face(part: DrawnPart, key: str, rings: list[Ring], pen: Pen) -> Plate:
