@@ -93,9 +93,3 @@ def _of_shares(pricing: Pricing) -> Iterator[InvalidInput]:
             "pricing.discount",
             "leaves nothing: with the gallery's share and the fee it takes the whole price",
         )
-
-
-def check_shares(pricing: Pricing) -> None:
-    """Refuse terms that leave no price. Errors: InvalidInput, the first that `clashes` finds."""
-    for clash in clashes(pricing):
-        raise clash

@@ -54,17 +54,9 @@ class WoodFlow:
         """mm3 of a part."""
         return self.volumes[PARTS.index(part)]
 
-    def money_of(self, part: PartName) -> Decimal:
-        """Money of a part."""
-        return self.money[PARTS.index(part)]
-
     def node(self, name: NodeName) -> int:
         """mm3 there are at a step of the work: the boards less all that has left before."""
         return sum(self.volumes[_LEAVES_BEFORE[name] :])
-
-    def node_money(self, name: NodeName) -> Decimal:
-        """Money that what there is at a step of the work stands for."""
-        return sum(self.money[_LEAVES_BEFORE[name] :], Decimal(0))
 
 
 def shared_out(total: int, weights: Sequence[float | Fraction]) -> tuple[int, ...]:

@@ -24,11 +24,6 @@ class Placed:
     start: datetime.datetime
     end: datetime.datetime
 
-    @property
-    def is_done(self) -> bool:
-        """Whether it is over."""
-        return self.step.state == StepState.DONE
-
 
 @dataclass(frozen=True)
 class JobRow:

@@ -13,7 +13,6 @@ from projects.models.fields import TidyDecimalFormField, plain_text
 
 LARGEST = 1_000_000
 Limits = tuple[Decimal | None, Decimal | None]
-THOUSANDTH = Decimal("0.001")
 
 
 def typed_length(mm: float | Decimal, studio: Studio) -> str:

@@ -29,7 +29,6 @@ class Shelf:
     update: Callable[..., Any]
     delete: Callable[..., Any] | None
     template: str
-    intro: str = ""
     new_form: type[RecordForm] | None = None
     related: tuple[str, ...] = ()
     order: tuple[Any, ...] = ()

@@ -24,11 +24,6 @@ _WIDE = 1.25
 _VIEW_BOX = re.compile(r'viewBox="[-\d.]+ [-\d.]+ ([\d.]+) ([\d.]+)"')
 
 
-def quote_pdfs(frozen: Quote) -> tuple[bytes, bytes]:
-    """The trade copy and the client copy of an issued quote, or of one about to be: all its frozen fields are set."""
-    return quote_pdf(frozen, copy="trade"), quote_pdf(frozen, copy="client")
-
-
 def quote_pdf(frozen: Quote, *, copy: Copy) -> bytes:
     """One copy, from the quote's frozen fields alone; the same bytes each time.
 

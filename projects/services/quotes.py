@@ -41,17 +41,6 @@ def quote_draft(*, commission: Commission, **values: Any) -> Quote:
         return checked(changed(draft, values)) if values else draft
 
 
-def quote_update(*, quote: Quote, **values: Any) -> Quote:
-    """Change the words of a draft; ValidationError with code `issued` once it has gone out."""
-    with transaction.atomic():
-        return checked(changed(quote, values))
-
-
-def quote_delete(*, quote: Quote) -> None:
-    """Throw a draft away; refused once issued."""
-    quote.delete()
-
-
 def quote_issue(
     *, quote: Quote, today: datetime.date | None = None, now: datetime.datetime | None = None
 ) -> Quote:

@@ -44,7 +44,7 @@ def holds_exactly(of: Estimate) -> None:
         assert flow.node("layers") - flow.volume("turning_waste") == flow.node("turned")
         assert flow.node("turned") == flow.volume("turned")
         if not of.sheet.pricing.whole_boards:
-            assert flow.money_of("kept") == 0
+            assert flow.money[PARTS.index("kept")] == 0
         for step in (1e4, BOARD_FOOT / 100):
             assert sum(flow.in_steps(step)) == round(flow.boards / step)
             for whole, exact in zip(flow.in_steps(step), flow.volumes, strict=True):

@@ -8,7 +8,7 @@ import pytest
 
 from projects.models import Quote
 from projects.papers import words
-from projects.papers.quote import quote_pdf, quote_pdfs
+from projects.papers.quote import quote_pdf
 from projects.papers.terms import STANDARD_TERMS, clauses
 from tests.projects.frozen import (
     BOWL,
@@ -140,7 +140,7 @@ def test_a_private_clients_papers_name_no_gallerys_account() -> None:
     quote = frozen_quote(
         pricing={"gallery_share": 0, "deposit_share": 0}, addressee={"kind": "private", "name": "Ilse Varrow"}
     )
-    trade, client = map(text_of, quote_pdfs(quote))
+    trade, client = (text_of(quote_pdf(quote, copy=copy)) for copy in ("trade", "client"))
     assert "No gallery has a share in this price." in trade
     assert "Gallery’s share" not in trade
     assert "Accepted by Ilse Varrow, date" in client

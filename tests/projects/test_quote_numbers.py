@@ -112,8 +112,8 @@ def test_an_issued_quote_cannot_be_changed_deleted_or_taken_back(studio: Studio)
     quote = _issue(QuoteFactory(commission=CommissionFactory(studio=studio)))
     before = Quote.objects.values().get()
     attempts = [
-        lambda: quotes.quote_update(quote=quote, message="cheaper"),
-        lambda: quotes.quote_delete(quote=quote),
+        quote.save,
+        quote.delete,
         lambda: Quote.objects.filter(pk=quote.pk).update(title="other"),
         lambda: Quote.objects.all().delete(),
         lambda: Quote(pk=quote.pk, studio=studio, commission=quote.commission).save(),
