@@ -55,13 +55,6 @@ class Line:
             return self.radii[-1] + self.slope_at_end(-1) * (height - self.heights[-1])
         return self.radius(height)
 
-    def turning_points(self) -> list[float]:
-        """Heights where a greatest or least radius can stand inside the curve.
-
-        A monotone cubic keeps to its points' own rise and fall, so the knots are enough for both kinds.
-        """
-        return self.heights
-
 
 class Form:
     """Outer and inner radius at a height, all in mm."""

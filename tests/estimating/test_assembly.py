@@ -16,8 +16,6 @@ from estimating.sheet import read_sheet
 from tests.estimating.kinds import ZIGZAG, built, cut, disc, in_parts, kinds, part, staves
 from tests.estimating.sheets import SHOP, Json, answer, bowl, errors_of, modest, without
 
-TEN = {"outer": [[0, 60], [100, 60]], "inside": {"kind": "wall", "wall": 8, "floor": 8}}
-
 
 def tube(*, layers: int = 10, shop: Json | None = None, **changes: Any) -> Json:
     """Rings of 12 segments, 10 thick, open all the way but for the lowest."""

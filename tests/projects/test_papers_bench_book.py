@@ -18,8 +18,6 @@ from projects.papers.bench_sheets import BenchSheets
 from tests.estimating.kinds import ZIGZAG, built, cut, disc, staves
 from tests.projects.test_papers_fullsize import Path, pages
 
-MAPLE = "#e0c9a0"
-
 
 def studio(unit: str = "mm", currency: str = "EUR") -> Studio:
     return Studio(name="Quillon Bay Turning", length_unit=unit, currency=currency)
