@@ -2,7 +2,9 @@
 
 from typing import Any
 
+from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.db.models import Q, QuerySet
 
 from projects.models import PieceRecord, SerialScheme, Studio
 from projects.models.serials import serial_of
@@ -33,12 +35,33 @@ def serial_next(*, studio: Studio, year: int) -> str:
     number = int(scheme.counts.get(series, 0)) + 1
     while True:
         serial = serial_of(scheme.pattern, year=year, number=number)
-        if not PieceRecord.everything.for_studio(studio).filter(serial=serial).exists():
+        if not _alike(studio, serial).exists():
             break
         number += 1
     scheme.counts = {**scheme.counts, series: number}
     checked(scheme)
     return serial
+
+
+def serial_free(record: PieceRecord) -> None:
+    """Refuse a number of the maker's own that another piece has but for capitals: on two labels they are one.
+
+    The very same is the model's to refuse. Two that were both there before stay as they are, in an archive too: no rule
+    of the table says so. Within the transaction that writes the piece. Errors: ValidationError at `serial`.
+    """
+    _held(record.studio)
+    others = _alike(record.studio, record.serial).exclude(pk=record.pk).values_list("serial", flat=True)
+    if (other := others.first()) is not None and other != record.serial:
+        raise ValidationError(
+            {"serial": f"The studio already has a piece {other}, and capitals make no other number."}
+        )
+
+
+def _alike(studio: Studio, serial: str) -> "QuerySet[PieceRecord]":
+    """The pieces of a number, whatever its capitals, those taken out of the log too."""
+    # SQLite knows the capitals of plain letters alone: others are asked for as small letters and as capitals.
+    ways = Q(serial__iexact=serial) | Q(serial__iexact=serial.lower()) | Q(serial__iexact=serial.upper())
+    return PieceRecord.everything.for_studio(studio).filter(ways)
 
 
 class Serials:
@@ -50,13 +73,14 @@ class Serials:
     def __init__(self, studio: Studio) -> None:
         self._studio = studio
         self._scheme: SerialScheme | None = None
-        self._taken = set(PieceRecord.everything.for_studio(studio).values_list("serial", flat=True))
+        there = PieceRecord.everything.for_studio(studio).values_list("serial", flat=True)
+        self._taken = {serial.casefold() for serial in there}
 
     def take(self, serial: str) -> bool:
-        """Note a number that a piece has of its own; False where another has it."""
-        if serial in self._taken:
+        """Note a number that a piece has of its own; False where another has it, whatever its capitals."""
+        if serial.casefold() in self._taken:
             return False
-        self._taken.add(serial)
+        self._taken.add(serial.casefold())
         return True
 
     def next(self, year: int) -> str:

@@ -31,7 +31,7 @@ from projects.record_search import words_kept
 from projects.services import record_photos
 from projects.services.record_known import Known, copies_of, estimate_of, known_of, pieces_of
 from projects.services.record_places import held, place_add
-from projects.services.record_serials import serial_next
+from projects.services.record_serials import serial_free, serial_next
 from projects.services.record_taken import lines_kept, lines_of
 from projects.services.saving import changed, checked, gather
 
@@ -140,8 +140,10 @@ def record_create(
     """
     with transaction.atomic():
         record = changed(_new(studio, {}), {**values, "serial": serial.strip() or "?"})
-        record.full_clean(exclude=() if serial.strip() else ("serial",))
-        if not serial.strip():
+        if serial.strip():
+            gather([("", record.full_clean), ("", lambda: serial_free(record))])
+        else:
+            record.full_clean(exclude=("serial",))
             record.serial = serial_next(studio=studio, year=record.year or timezone.localdate().year)
         checked(record)
         gather(
@@ -175,7 +177,10 @@ def record_update(
     with transaction.atomic():
         current = held(record)
         before = {name: _plain(getattr(current, name)) for name in values}
-        saved = checked(changed(current, values))
+        current = changed(current, values)
+        if "serial" in before and current.serial != before["serial"]:
+            gather([("", current.full_clean), ("", lambda: serial_free(current))])
+        saved = checked(current)
         was = {name: value for name, value in before.items() if value != _plain(getattr(saved, name))}
         if woods is not None and (old := said_at("woods", _woods_kept, saved, woods)):
             was["woods"] = old

@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 
 from projects.models import PieceRecord, SerialScheme, Studio
 from projects.models.serials import serial_of, validate_pattern
-from projects.services.record_serials import scheme_update, serial_next
-from projects.services.records import record_create
+from projects.services.record_serials import Serials, scheme_update, serial_next
+from projects.services.records import record_create, record_update
 from tests.factories import StudioFactory
 from tests.factories_records import RecordFactory
 from tests.projects.threads import at_once
@@ -83,6 +83,62 @@ def test_each_year_counts_by_itself_and_taken_numbers_are_passed_over(studio: St
     scheme_update(studio=studio, pattern="T{number}")
     with transaction.atomic():
         assert [serial_next(studio=studio, year=year) for year in (2025, 2026)] == ["T1", "T2"]
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(
+    ("there", "typed"), [("s-9", "S-9"), ("S-9", "s-9"), ("é-9b", "É-9B"), ("Ö 1", "ö 1")]
+)
+def test_capitals_make_no_other_number(studio: Studio, there: str, typed: str) -> None:
+    RecordFactory(studio=studio, serial=there)
+    RecordFactory(serial=typed)  # another studio's is no matter
+    other = RecordFactory(studio=studio, serial="S-10")
+    with pytest.raises(ValidationError) as refusal:
+        record_create(studio=studio, title="Bowl", serial=typed)
+    assert refusal.value.message_dict == {
+        "serial": [f"The studio already has a piece {there}, and capitals make no other number."]
+    }
+    with pytest.raises(ValidationError):
+        record_update(record=other, serial=typed)
+    assert sorted(PieceRecord.objects.for_studio(studio).values_list("serial", flat=True)) == sorted(
+        [there, "S-10"]
+    )
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("typed", ["S_9", "S%", "%", "S-9\\", "S-90"])
+def test_a_number_is_like_no_other_by_signs_that_databases_search_with(studio: Studio, typed: str) -> None:
+    RecordFactory(studio=studio, serial="s-9")
+    assert record_create(studio=studio, title="Bowl", serial=typed).serial == typed
+
+
+@pytest.mark.django_db
+def test_two_that_differed_in_capitals_before_can_still_be_changed(studio: Studio) -> None:
+    small, _capital = (RecordFactory(studio=studio, serial=serial) for serial in ("s-9", "S-9"))
+    assert record_update(record=small, serial="s-9", title="Tall bowl").title == "Tall bowl"
+    assert record_update(record=small, serial="s-11").serial == "s-11"
+    assert record_update(record=small, serial="S-11").serial == "S-11", "its own is no other piece's"
+
+
+@pytest.mark.django_db
+def test_the_next_number_passes_over_one_in_other_capitals(studio: Studio) -> None:
+    scheme_update(studio=studio, pattern="T{number}")
+    RecordFactory(studio=studio, serial="t1")
+    assert record_create(studio=studio, title="Bowl", year=2024).serial == "T2"
+    many = Serials(studio)
+    assert [many.take("t2"), many.take("x"), many.take("X")] == [False, True, False]
+
+
+@pytest.mark.django_db(transaction=True)
+def test_of_two_at_once_that_differ_in_capitals_one_is_refused() -> None:
+    studio = StudioFactory()
+
+    def write(serial: str) -> Any:
+        return record_create(studio=Studio.objects.get(pk=studio.pk), title="Bowl", serial=serial).serial
+
+    came = at_once(lambda: write("s-9"), lambda: write("S-9"))
+    assert sorted(type(one).__name__ for one in came) == ["ValidationError", "str"], came
+    assert PieceRecord.objects.count() == 1
 
 
 @pytest.mark.django_db
