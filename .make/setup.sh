@@ -79,7 +79,8 @@ need_browser() {
         apt_install "The browser tests' driver needs a system library" libatomic1
         .venv/bin/python -m playwright --version >/dev/null || die "The browser tests' driver still does not start; the reason stands above."
     }
-    [ -x /usr/bin/chromium ] || apt_install "The browser tests need Chromium" chromium
+    # The tests take the one without windows where it is there; the timings and the eye want the other.
+    [ -x /usr/bin/chromium ] || apt_install "The browser tests need Chromium" chromium chromium-headless-shell
     command -v pdftoppm >/dev/null || apt_install "The tests of the PDFs need poppler" poppler-utils
 }
 
