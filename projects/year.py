@@ -198,6 +198,17 @@ def woods_used(cuts: Iterable[Cut]) -> tuple[WoodUsed, ...]:
     return tuple(sorted(found, key=lambda wood: (-wood.used, wood.name)))
 
 
+def woods_in_all(woods: Sequence[WoodUsed], *, words: str) -> WoodUsed:
+    """All woods as one, of no colour."""
+    return WoodUsed(
+        name=words,
+        colour="",
+        cut=sum((wood.cut for wood in woods), ZERO),
+        came_back=sum((wood.came_back for wood in woods), ZERO),
+        cost=sum((wood.cost for wood in woods), ZERO),
+    )
+
+
 @dataclass(frozen=True, slots=True)
 class Compared:
     """One piece of the log: its year, and its hours as estimated and as taken, in minutes."""
@@ -287,6 +298,18 @@ def unpaid(rows: Iterable[Open]) -> tuple[Unpaid, ...]:
         for gallery, mine in whose.items()
     ]
     return tuple(sorted(found, key=lambda row: (-row.sold, -row.out, row.name)))
+
+
+def unpaid_in_all(rows: Sequence[Unpaid], *, words: str) -> Unpaid:
+    """All galleries as one."""
+    return Unpaid(
+        name=words,
+        jobs=sum(row.jobs for row in rows),
+        pieces=sum(row.pieces for row in rows),
+        sold=sum((row.sold for row in rows), ZERO),
+        overdue=sum((row.overdue for row in rows), ZERO),
+        out=sum((row.out for row in rows), ZERO),
+    )
 
 
 def last_day(year: int, *, today: datetime.date) -> datetime.date:

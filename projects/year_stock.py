@@ -57,7 +57,7 @@ class Stock:
     """What is the studio's on a day, at cost. `gone` is what pieces cost that were sold or given away by then.
 
     `over` is of commissions that ended without a piece in the log; `unknown` counts pieces here, out or lent that no
-    commission says the cost of. Neither is in `total`.
+    commission says the cost of. Neither is in `whole`.
     """
 
     day: datetime.date
@@ -72,10 +72,17 @@ class Stock:
     unknown: int
 
     @property
-    def total(self) -> Decimal:
-        """All that is the studio's."""
+    def whole(self) -> Line:
+        """All that is the studio's, which is not counted: boards and pieces are no one number."""
         lines = (self.boards, self.offcuts, self.in_progress, self.finished, self.consigned, self.lent)
-        return sum((line.cost for line in lines), ZERO)
+        return Line(
+            0, sum((line.material for line in lines), ZERO), sum((line.labour for line in lines), ZERO)
+        )
+
+    @property
+    def total(self) -> Decimal:
+        """What that cost."""
+        return self.whole.cost
 
 
 def stock(

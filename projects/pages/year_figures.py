@@ -15,7 +15,7 @@ from projects.models import Studio
 from projects.models.records import FIRST_YEAR
 from projects.models.studio import GalleryShareAs
 from projects.pages.year_stock_table import stock_table
-from projects.pages.year_tables import Table, accuracy_table, earned_table, unpaid_table, woods_table
+from projects.pages.year_tables import WITHIN, Table, accuracy_table, earned_table, unpaid_table, woods_table
 from projects.year import (
     Accuracy,
     Earned,
@@ -93,6 +93,7 @@ class Figures:
     stock: Stock
     foreign: int
     """Commissions and sales whose money is in another currency, which no sum has."""
+    within: str = WITHIN
 
 
 def asked_of(form: YearForm) -> Asked:

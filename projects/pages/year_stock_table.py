@@ -1,7 +1,5 @@
 """Stock at cost as a table, with how each line comes about."""
 
-from decimal import Decimal
-
 from projects.pages.year_tables import Cell, Row, Table, coins, count, pictures
 from projects.templatetags import turnery as show
 from projects.year_stock import Line, Stock
@@ -30,9 +28,6 @@ def stock_table(found: Stock, *, currency: str) -> Table:
 
     caption = f"Stock at cost on {found.day.day} {found.day:%B %Y}"
     lines = [(words, why, getattr(found, name)) for name, words, why in LINES]
-    material = sum((line.material for _, _, line in lines), Decimal(0))
-    labour = sum((line.labour for _, _, line in lines), Decimal(0))
-    whole = Line(0, material, labour)
     bars = [Bar(words, show.money(line.cost, currency), float(line.cost)) for words, _, line in lines]
     return Table(
         slug="stock",
@@ -41,7 +36,7 @@ def stock_table(found: Stock, *, currency: str) -> Table:
         rows=tuple(
             Row(words, (count(line.count, why), *_costs(line, currency))) for words, why, line in lines
         ),
-        foot=Row("in all", (Cell(""), *_costs(whole, currency))),
+        foot=Row("in all", (Cell(""), *_costs(found.whole, currency))),
         pictures=pictures(bars, title=caption, slug="stock"),
     )
 

@@ -7,16 +7,16 @@ from typing import TYPE_CHECKING
 
 from django.utils.safestring import SafeString, mark_safe
 
-from estimating.quantities import BOARD_FOOT
 from projects.models import Studio
 from projects.models.fields import plain_text
 from projects.templatetags import turnery as show
-from projects.year import Accuracy, Earned, Unpaid, WoodUsed
+from projects.year import NEAR, Accuracy, Earned, Unpaid, WoodUsed, unpaid_in_all, woods_in_all
 
 if TYPE_CHECKING:
     from estimating.picture.bars import Bar
 
-ZERO = Decimal(0)
+WITHIN = f"within {NEAR * 100:.0f} %"
+"""What is said of estimates that were near."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +83,11 @@ def time(minutes: Decimal, why: str = "") -> Cell:
 def count(number: int, why: str = "") -> Cell:
     """A number of things."""
     return Cell(f"{number:,}", why, str(number))
+
+
+def wood(mm3: Decimal, studio: Studio, why: str = "") -> Cell:
+    """A volume of wood as the shop measures it."""
+    return Cell(show.timber(mm3, studio), why, f"{show.in_timber(mm3, studio):.3f}")
 
 
 def pictures(bars: "Sequence[Bar]", *, title: str, slug: str) -> tuple[SafeString, ...]:
@@ -175,46 +180,35 @@ def unpaid_table(rows: Sequence[Unpaid], *, currency: str) -> Table:
     from estimating.picture.bars import Bar
 
     caption = "Sold and unpaid, by gallery"
-
-    def line(row: Unpaid) -> Row:
-        why = (
-            "Of its commissions what is owed for pieces sold, as Money has it; of other pieces your part with its "
-            "tax, less what it paid, as its consignment list has it."
-        )
-        return Row(
-            row.name,
-            (
-                count(row.jobs, "Its commissions of which money is open today."),
-                count(
-                    row.pieces,
-                    "Pieces of no commission of its own that it sold, of which money is open today.",
-                ),
-                coins(row.sold, currency, why),
-                coins(row.overdue, currency, "Asked for, and its day has passed; of all that is open."),
-                coins(
-                    row.out,
-                    currency,
-                    "Of commissions on consignment, for the pieces that the log does not say are sold.",
-                ),
-            ),
-        )
-
-    whole = Unpaid(
-        name="all galleries",
-        jobs=sum(row.jobs for row in rows),
-        pieces=sum(row.pieces for row in rows),
-        sold=sum((row.sold for row in rows), ZERO),
-        overdue=sum((row.overdue for row in rows), ZERO),
-        out=sum((row.out for row in rows), ZERO),
-    )
     bars = [Bar(row.name, show.money(row.sold, currency), float(row.sold)) for row in rows]
     return Table(
         slug="unpaid",
         caption=caption,
         heads=("gallery", "commissions", "other pieces", "sold, unpaid", "overdue", "not sold yet"),
-        rows=tuple(line(row) for row in rows),
-        foot=line(whole),
+        rows=tuple(_unpaid_row(row, currency) for row in rows),
+        foot=_unpaid_row(unpaid_in_all(rows, words="all galleries"), currency),
         pictures=pictures(bars, title=caption, slug="unpaid"),
+    )
+
+
+_UNPAID = (
+    "Of its commissions what is owed for pieces sold, as Money has it; of other pieces your part with its tax, less "
+    "what it paid, as its consignment list has it."
+)
+_OTHERS = "Pieces of no commission of its own that it sold, of which money is open today."
+_NOT_SOLD = "Of commissions on consignment, for the pieces that the log does not say are sold."
+
+
+def _unpaid_row(row: Unpaid, currency: str) -> Row:
+    return Row(
+        row.name,
+        (
+            count(row.jobs, "Its commissions of which money is open today."),
+            count(row.pieces, _OTHERS),
+            coins(row.sold, currency, _UNPAID),
+            coins(row.overdue, currency, "Asked for, and its day has passed; of all that is open."),
+            coins(row.out, currency, _NOT_SOLD),
+        ),
     )
 
 
@@ -224,32 +218,6 @@ def woods_table(woods: Sequence[WoodUsed], *, studio: Studio) -> Table:
 
     caption = "Woods used"
     unit = show.timber_unit(studio)
-
-    def wood(mm3: Decimal, why: str = "") -> Cell:
-        measure = Decimal(str(BOARD_FOOT)) if studio.length_unit == "in" else Decimal(10**6)
-        return Cell(show.timber(mm3, studio), why, f"{mm3 / measure:.3f}")
-
-    def line(row: WoodUsed) -> Row:
-        why = f"{show.timber(row.cut, studio)} cut less {show.timber(row.came_back, studio)} back as offcuts."
-        return Row(
-            row.name,
-            (
-                wood(row.cut, "Boards cut in the year, as they lay on the rack."),
-                wood(row.came_back, "Offcuts of them that were put back on the rack."),
-                wood(row.used, f"{why} That is {row.used / 10**9:.4f} m³."),
-                coins(
-                    row.cost, studio.currency, "Price of the boards, less that of the offcuts that came back."
-                ),
-            ),
-        )
-
-    whole = WoodUsed(
-        name="all woods",
-        colour="",
-        cut=sum((row.cut for row in woods), ZERO),
-        came_back=sum((row.came_back for row in woods), ZERO),
-        cost=sum((row.cost for row in woods), ZERO),
-    )
     bars = [
         Bar(row.name, f"{show.timber(row.used, studio)} {unit}", float(row.used), row.colour or None)
         for row in woods
@@ -258,9 +226,25 @@ def woods_table(woods: Sequence[WoodUsed], *, studio: Studio) -> Table:
         slug="woods",
         caption=caption,
         heads=("wood", f"cut, {unit}", f"came back, {unit}", f"used, {unit}", "cost"),
-        rows=tuple(line(row) for row in woods),
-        foot=line(whole),
+        rows=tuple(_wood_row(row, studio) for row in woods),
+        foot=_wood_row(woods_in_all(woods, words="all woods"), studio),
         pictures=pictures(bars, title=caption, slug="woods"),
+    )
+
+
+def _wood_row(row: WoodUsed, studio: Studio) -> Row:
+    used = (
+        f"{show.timber(row.cut, studio)} cut less {show.timber(row.came_back, studio)} back as offcuts. "
+        f"That is {row.used / 10**9:.4f} m³."
+    )
+    return Row(
+        row.name,
+        (
+            wood(row.cut, studio, "Boards cut in the year, as they lay on the rack."),
+            wood(row.came_back, studio, "Offcuts of them that were put back on the rack."),
+            wood(row.used, studio, used),
+            coins(row.cost, studio.currency, "Price of the boards, less that of the offcuts that came back."),
+        ),
     )
 
 
@@ -277,7 +261,7 @@ def accuracy_table(years: Sequence[Accuracy]) -> Table:
                 time(row.estimated, "The estimates' means of all operations, pieces together."),
                 time(row.taken, "What the hours log had of them when the pieces were written into the log."),
                 Cell(f"{row.ratio} ×", "Half of the pieces took more than this times their estimate."),
-                Cell(f"{row.near} of {row.pieces}", "Taken hours are within 25 % of the estimate."),
+                Cell(f"{row.near} of {row.pieces}", f"Taken hours are {WITHIN} of the estimate."),
             ),
         )
         for row in years
@@ -286,7 +270,7 @@ def accuracy_table(years: Sequence[Accuracy]) -> Table:
     return Table(
         slug="accuracy",
         caption=caption,
-        heads=("year", "pieces", "estimated", "taken", "median", "within 25 %"),
+        heads=("year", "pieces", "estimated", "taken", "median", WITHIN),
         rows=tuple(rows),
         pictures=pictures(bars, title=caption, slug="accuracy"),
     )

@@ -113,15 +113,18 @@ def degrees(value: Any) -> str:
 @register.filter
 def timber(mm3: Any, studio: Any) -> str:
     """A volume of wood in mm³ as the shop measures it: board feet (144 cubic inches) or dm³, to the hundredth."""
-    measure = BOARD_FOOT if studio.length_unit == "in" else 1e6
-    return f"{float(mm3) / measure:,.2f}" if _is_figure(mm3) else DASH
+    return f"{in_timber(mm3, studio):,.2f}" if _is_figure(mm3) else DASH
 
 
 @register.filter
 def about_timber(mm3: Any, studio: Any) -> str:
     """Likewise to the tenth, for a sentence."""
-    measure = BOARD_FOOT if studio.length_unit == "in" else 1e6
-    return f"{float(mm3) / measure:,.1f}" if _is_figure(mm3) else DASH
+    return f"{in_timber(mm3, studio):,.1f}" if _is_figure(mm3) else DASH
+
+
+def in_timber(mm3: Any, studio: Any) -> float:
+    """A volume of wood in mm³ in board feet or dm³, as the shop measures it."""
+    return float(mm3) / (BOARD_FOOT if studio.length_unit == "in" else 1e6)
 
 
 @register.filter
