@@ -56,8 +56,12 @@ def owed(estimate: Mapping[str, Any], pricing: Mapping[str, Any]) -> Owed:
 
 def is_consigned(estimate: Mapping[str, Any], pricing: Mapping[str, Any]) -> bool:
     """Whether a gallery sells it and keeps its share, so that what the gallery's client pays is not what it pays."""
-    mode = (estimate.get("money") or {}).get("mode") or _term(pricing, "gallery_mode")
-    return mode == "consignment" and _number(_term(pricing, "gallery_share")) > 0
+    return gallery_mode(estimate, pricing) == "consignment" and _number(_term(pricing, "gallery_share")) > 0
+
+
+def gallery_mode(estimate: Mapping[str, Any], pricing: Mapping[str, Any]) -> str:
+    """How the gallery deals: as the frozen estimate says, else its pricing section, else as the sheet's default is."""
+    return str((estimate.get("money") or {}).get("mode") or _term(pricing, "gallery_mode"))
 
 
 def _of_consignment(

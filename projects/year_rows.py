@@ -32,7 +32,7 @@ from projects.models.quote_life import QuoteAct
 from projects.models.rack import Happening
 from projects.models.records import PlaceKind, TakenKind
 from projects.models.studio import ClientKind
-from projects.owed import is_consigned, owed
+from projects.owed import gallery_mode, is_consigned, owed
 from projects.statement import accepted_figures
 from projects.year import Compared, Cut, Job, Open, kind_of
 from projects.year_stock import Pile, Spent
@@ -106,8 +106,8 @@ def _accepted(commissions: Iterable[Commission]) -> dict[int, Accepted]:
     for key, (event, quote, figures) in accepted_figures(commissions).items():
         pricing = figures["pricing"]
         paid = owed(figures, pricing)
-        mode = (figures["money"] or {}).get("mode") or pricing.get("gallery_mode")
-        share = ZERO if mode == "purchase" else Decimal(str(figures["price"].get("gallery_share") or 0))
+        buys = gallery_mode(figures, pricing) == "purchase"
+        share = ZERO if buys else Decimal(str(figures["price"].get("gallery_share") or 0))
         found[key] = Accepted(
             day=timezone.localdate(event.at),
             quote=quote.pk,

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 from decimal import Decimal
 from typing import Any
 
-from projects.owed import is_consigned, owed
+from projects.owed import gallery_mode, is_consigned, owed
 from projects.papers.words import NBSP, counted, length, mass
 from projects.templatetags.turnery import money
 
@@ -29,7 +29,7 @@ def _said(
     estimate: Mapping[str, Any], pricing: Mapping[str, Any], delivery: Mapping[str, Any]
 ) -> Iterator[str]:
     shared, currency = estimate.get("money") or {}, estimate["price"]["currency"]
-    mode = shared.get("mode") or pricing.get("gallery_mode") or "consignment"
+    mode = gallery_mode(estimate, pricing)
     yield _INVOICES[mode]
     if mode != "purchase" and (first := _first_payment(shared)):
         passed_on = owed(estimate, pricing).payments[0].amount if is_consigned(estimate, pricing) else None

@@ -13,7 +13,7 @@ from estimating.price.tax import Taxed
 from projects.models import ChangeOrder, Commission, IssuedPaper, Quote, QuoteEvent
 from projects.models.agreements import Answer
 from projects.models.issued import ASKS_FOR_MONEY, PaperKind
-from projects.owed import Owed, is_consigned, owed
+from projects.owed import Owed, gallery_mode, is_consigned, owed
 from projects.papers.offered import as_chosen
 from projects.papers_money import (
     Line,
@@ -83,8 +83,8 @@ class Order:
     @property
     def has_share(self) -> bool:
         """Whether a gallery's share stands between studio and buyer, which the buyer's copy says nothing of."""
-        mode = (self.chosen.estimate.get("money") or {}).get("mode")
-        return mode != "purchase" and bool(float(self.pricing.get("gallery_share") or 0))
+        buys = gallery_mode(self.chosen.estimate, self.pricing) == "purchase"
+        return not buys and bool(float(self.pricing.get("gallery_share") or 0))
 
     @cached_property
     def payments(self) -> tuple[Payment, ...]:
