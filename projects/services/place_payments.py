@@ -23,16 +23,22 @@ SAME = ("way", "amount", "paid_on")
 
 
 def place_payment_take(
-    *, place: Place, member: Member | None = None, again: bool = False, **values: Any
+    *,
+    place: Place,
+    client: Client | None = None,
+    member: Member | None = None,
+    again: bool = False,
+    **values: Any,
 ) -> PlacePayment:
-    """Write down what was paid for a sale, `place`, in the currency of its piece.
+    """Write down what was paid for a sale, `place`, in the currency of its piece; by `client`, where it is known.
 
     `again` says that it is another one like one that is there. Errors: ValidationError keyed by field: a sale that does
-    not stand or has a commission's account, no whole coins, more back than came in, one that is there already.
+    not stand, is another gallery's or has a commission's account, no whole coins, more back than came in, one that is
+    there already.
     """
     with transaction.atomic():
         record = held(place.record)
-        _refuse_sale(place)
+        _refuse_sale(place, client)
         payment = changed(PlacePayment(place=place, member=member, currency=record.currency), values)
         payment.full_clean()
         refuse_parts_of_a_coin(payment.amount, payment.currency)
@@ -60,7 +66,8 @@ def place_payments_take(
     def one(pk: int, amount: Decimal) -> None:
         if pk not in sales:
             raise ValidationError({"amount": NOT_ON_SALE})
-        made.append(place_payment_take(place=sales[pk], amount=amount, member=member, **values))
+        paid = place_payment_take(place=sales[pk], client=client, amount=amount, member=member, **values)
+        made.append(paid)
 
     with transaction.atomic():
         # In the order of the pieces, so that of two at once one waits, and not both for ever.
@@ -87,9 +94,9 @@ def place_payment_take_back(*, payment: PlacePayment, member: Member | None = No
         return checked(PlacePayment(takes_back=payment, member=member, **copied))
 
 
-def _refuse_sale(place: Place) -> None:
+def _refuse_sale(place: Place, client: Client | None) -> None:
     stay = sale_of(place)
-    if stay is None:
+    if stay is None or (client is not None and stay.client != client):
         raise ValidationError({"amount": NOT_ON_SALE})
     if stay.job is not None:
         raise ValidationError({"amount": WITH_ITS_JOB})
