@@ -3,11 +3,12 @@
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any, cast
 
-from projects.models import Studio
+from projects.models import Design, Studio
 
 if TYPE_CHECKING:
     from estimating.estimate import Estimate
     from estimating.picture.subject import Subject
+    from estimating.piece import CurveKind
     from estimating.quantities import InchStyle, Unit
     from estimating.shape.rings import Ring
 
@@ -36,6 +37,19 @@ def subjects(estimate: "Estimate", *, part: int | None = None) -> "Sequence[Subj
     if part is None:
         return subjects_of(shapes, colours=colours, laminates=laminates, shop=shop)
     return (subject_of(shapes[part], colours=colours, laminates=laminates, shop=shop),)
+
+
+def thumbnail(design: Design) -> str:
+    """The outside of a design's first part as a small silhouette, SVG; nothing is estimated for it."""
+    from estimating.picture.silhouette import silhouette
+    from estimating.piece import FormSheet
+    from estimating.shape.scaling import outside
+
+    form = next(iter(design.parts.all())).form
+    points = tuple((float(point[0]), float(point[1])) for point in form.outer)
+    corners = tuple(number for number, point in enumerate(form.outer) if len(point) > 2)
+    sheet = FormSheet(outer=points, curve=cast("CurveKind", form.curve), corners=corners)
+    return silhouette(outside(sheet))
 
 
 def quote_drawing(estimate: "Estimate", *, studio: Studio, prefix: str = "dw") -> str:

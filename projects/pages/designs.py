@@ -4,8 +4,10 @@ from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.safestring import mark_safe
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
+from projects.drawings import thumbnail
 from projects.models import Commission, Design
 from projects.pages import drawing_board, starting
 from projects.pages.access import StudioRequest, in_studio, own
@@ -20,11 +22,14 @@ from projects.services.designs import design_copy, design_delete, design_mark
 @require_GET
 def design_list(request: StudioRequest) -> HttpResponse:
     """The studio's designs, the one worked on last first."""
-    designs = Design.objects.for_studio(request.studio).prefetch_related("parts__bands", "commissions")
+    designs = Design.objects.for_studio(request.studio).prefetch_related(
+        "parts__form", "parts__bands", "commissions"
+    )
+    rows = [(design, mark_safe(thumbnail(design))) for design in designs]  # of numbers alone
     context = {
         "section": "designs",
-        "designs": [design for design in designs if not design.is_template],
-        "templates": [design for design in designs if design.is_template],
+        "designs": [row for row in rows if not row[0].is_template],
+        "templates": [row for row in rows if row[0].is_template],
     }
     return render(request, "designs/list.html", context)
 

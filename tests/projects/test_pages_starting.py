@@ -124,3 +124,17 @@ def test_somebody_elses_design_is_no_template_here(as_alice: Browser) -> None:
     assert as_alice.post(f"/designs/{others.pk}/template/", {"keep": "yes"}).status_code == 404
     others.refresh_from_db()
     assert not others.is_template
+
+
+def test_the_list_of_designs_shows_each_by_its_outline(as_alice: Browser, design: Design) -> None:
+    form = design.parts.get().form
+    form.outer = [[0, 20], [30, 50, "corner"], [80, 40]]
+    form.save()
+    page = as_alice.get("/designs/").content.decode()
+    outline = re.search(r'<path d="M(.+?)Z"', page)
+    assert outline is not None
+    points = [tuple(map(float, point.split(","))) for point in outline[1].split()]
+    # 100 mm wide and 80 high: as wide as its square, widest 30 of 80 mm above its foot, which is 40 mm wide.
+    assert (50 - 20, 100) in [(x, y) for x, y in points]
+    assert min(points)[0] == 0
+    assert min(points)[1] == pytest.approx(100 - 30)
