@@ -9,7 +9,6 @@ from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import path, reverse
 from django.utils.safestring import mark_safe
-from django.utils.text import slugify
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from estimating.errors import InvalidSheet
@@ -18,6 +17,7 @@ from projects.estimates import estimate_design
 from projects.models import Commission, Design, SawSetting, Studio
 from projects.pages.access import StudioRequest, in_studio, own
 from projects.pages.of_design import about, of_design, of_job
+from projects.pages.paper_files import pdf_file
 from projects.pages.record_form import RecordForm
 from projects.pages.saw_form import SawSettingForm
 from projects.remakes import cut_again
@@ -168,15 +168,7 @@ def _book(
         studio=studio,
         **known,
     )
-    return HttpResponse(
-        book,
-        content_type="application/pdf",
-        headers={
-            "Content-Disposition": f'inline; filename="{slugify(f"{title} bench book")}.pdf"',
-            "X-Content-Type-Options": "nosniff",
-            "Cache-Control": "private, no-cache",
-        },
-    )
+    return pdf_file(book, name=f"{title} bench book")
 
 
 urlpatterns = [

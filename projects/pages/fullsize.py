@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Any
 from django import forms
 from django.http import HttpResponse
 from django.shortcuts import render
-from django.utils.text import slugify
 from django.views.decorators.http import require_GET
 
 from estimating.errors import InvalidInput, InvalidSheet
@@ -15,6 +14,7 @@ from projects.estimates import estimate_design
 from projects.models import Design, Studio
 from projects.pages.access import StudioRequest, in_studio, own
 from projects.pages.fields import LengthField, LengthsField
+from projects.pages.paper_files import pdf_file
 from projects.papers.fullsize import full_size_pages, jig_fits, jig_sizes, studio_paper, write_full_size
 from projects.wording import in_shop_units
 
@@ -157,7 +157,7 @@ def design_full_size(request: StudioRequest, pk: int) -> HttpResponse:
         try:
             if request.GET.get("make") == "pdf":
                 drawn = write_full_size(estimate, **_asked(form, estimate), studio=request.studio.name)
-                return _pdf(drawn, design)
+                return pdf_file(drawn, name=f"{design.title} full size")
             sheets = full_size_pages(estimate, **_asked(form, estimate))
         except InvalidInput as refusal:
             form.refuse(refusal)
@@ -194,15 +194,3 @@ def _asked(form: FullSizeForm, estimate: "Estimate") -> dict[str, Any]:
         "paper": form.cleaned_data["paper"],
         "options": form.options(),
     }
-
-
-def _pdf(paper: bytes, design: Design) -> HttpResponse:
-    return HttpResponse(
-        paper,
-        content_type="application/pdf",
-        headers={
-            "Content-Disposition": f'inline; filename="{slugify(f"{design.title} full size")}.pdf"',
-            "X-Content-Type-Options": "nosniff",
-            "Cache-Control": "private, no-cache",
-        },
-    )

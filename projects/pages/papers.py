@@ -13,12 +13,12 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import URLPattern, path, reverse
 from django.utils import timezone
-from django.utils.text import slugify
 from django.views.decorators.http import require_GET, require_http_methods
 
 from projects.models import Commission, IssuedPaper
 from projects.models.issued import ASKS_FOR_MONEY, PaperKind
 from projects.pages.access import StudioRequest, in_studio, own
+from projects.pages.paper_files import pdf_file
 from projects.pages.paper_forms import CreditForm, IssueForm
 from projects.pages.record_form import refuse
 from projects.papers.paper_rows import Copy, paper_context
@@ -131,7 +131,7 @@ def _preview(request: StudioRequest, job: Commission, form: Any, **asked: Any) -
         from projects.papers.handed_out import paper_pdf
 
         wanted: Copy = "client" if request.GET["print"] == "client" or not two else "trade"
-        return _pdf(paper_pdf(paper, copy=wanted), f"preview {paper.content['head']}")
+        return pdf_file(paper_pdf(paper, copy=wanted), name=f"preview {paper.content['head']}")
     context |= {
         "paper": paper_context(paper, copy="trade" if two else "client"),
         "two": two,
@@ -149,19 +149,8 @@ def paper_pdf_page(request: StudioRequest, pk: int) -> HttpResponse:
         raise Http404
     is_client = request.GET.get("copy") == "client"
     printed = client_copy(paper) if is_client else bytes(paper.pdf)
-    return _pdf(printed, f"{paper.number} {paper.content.get('title', '')}{' client' if is_client else ''}")
-
-
-def _pdf(printed: bytes, name: str) -> HttpResponse:
-    return HttpResponse(
-        printed,
-        content_type="application/pdf",
-        headers={
-            "Content-Disposition": f'inline; filename="{slugify(name)}.pdf"',
-            "X-Content-Type-Options": "nosniff",
-            "Cache-Control": "private, no-cache",
-        },
-    )
+    whose = " client" if is_client else ""
+    return pdf_file(printed, name=f"{paper.number} {paper.content.get('title', '')}{whose}")
 
 
 urlpatterns: list[URLPattern] = [

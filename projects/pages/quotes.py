@@ -7,7 +7,6 @@ from django.core.exceptions import ValidationError
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.safestring import mark_safe
-from django.utils.text import slugify
 from django.views.decorators.http import require_GET, require_http_methods
 
 from estimating.errors import InvalidSheet
@@ -19,6 +18,7 @@ from projects.pages.access import StudioRequest, in_studio, own
 from projects.pages.counts import counts
 from projects.pages.forms import QuoteForm
 from projects.pages.of_design import of_job
+from projects.pages.paper_files import pdf_file
 from projects.services.quotes import quote_draft, quote_issue
 
 COPIES = {"client": "client_pdf", "trade": "trade_pdf"}
@@ -98,14 +98,5 @@ def quote_pdf(request: StudioRequest, pk: int, copy: str) -> HttpResponse:
     quote = own(Quote, request, pk)
     if copy not in COPIES or not quote.is_issued:
         raise Http404
-    name = slugify(f"quote {quote.reference} {quote.title} {copy}")
-    disposition = "attachment" if "download" in request.GET else "inline"
-    return HttpResponse(
-        bytes(getattr(quote, COPIES[copy])),
-        content_type="application/pdf",
-        headers={
-            "Content-Disposition": f'{disposition}; filename="{name}.pdf"',
-            "X-Content-Type-Options": "nosniff",
-            "Cache-Control": "private, no-cache",
-        },
-    )
+    name, saved = f"quote {quote.reference} {quote.title} {copy}", "download" in request.GET
+    return pdf_file(bytes(getattr(quote, COPIES[copy])), name=name, saved=saved)

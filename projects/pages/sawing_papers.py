@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING, cast
 from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.urls import URLPattern, path
-from django.utils.text import slugify
 from django.views.decorators.http import require_GET
 
 from projects.models import SawingPlan, Studio
 from projects.pages.access import StudioRequest, in_studio, own
 from projects.pages.cut import batches
+from projects.pages.paper_files import pdf_file
 from projects.pages.sawing_rows import letter_of, rings_of
 from projects.pages.sawing_work import plan_commissions, plan_work
 from projects.papers.sizes import paper_of
@@ -52,15 +52,7 @@ def _paper(
         words = " ".join(getattr(refusal, "messages", [str(refusal)]))
         said = in_shop_units(f"The {kind} of {plan.title} cannot be made: {words}", request.studio)
         return HttpResponse(said, "text/plain; charset=utf-8", status=409)
-    return HttpResponse(
-        paper,
-        content_type="application/pdf",
-        headers={
-            "Content-Disposition": f'inline; filename="{slugify(f"{plan.title} {kind}")}.pdf"',
-            "X-Content-Type-Options": "nosniff",
-            "Cache-Control": "private, no-cache",
-        },
-    )
+    return pdf_file(paper, name=f"{plan.title} {kind}")
 
 
 def _book(plan: SawingPlan, frozen: FrozenPlan, studio: Studio) -> bytes:

@@ -7,7 +7,6 @@ from django import forms
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.urls import path
-from django.utils.text import slugify
 from django.views.decorators.http import require_GET
 
 from estimating.errors import InvalidSheet
@@ -15,6 +14,7 @@ from projects.estimates import estimate_design
 from projects.models import Commission, Design, Studio
 from projects.pages.access import StudioRequest
 from projects.pages.of_design import about, of_design, of_job
+from projects.pages.paper_files import pdf_file
 from projects.papers.sizes import PaperName, paper_of
 from projects.papers.to_buy import Printer, Units, write_timber_list
 from projects.services.sawing import plans_kept
@@ -117,15 +117,10 @@ def _workings(estimate: "Estimate", printer: Printer) -> dict[str, str]:
 def _pdf(
     listed: "ToBuy", title: str, printer: Printer, paper: PaperName, studio: Studio, held: Sequence[str]
 ) -> HttpResponse:
-    return HttpResponse(
-        write_timber_list(listed, title=title, printer=printer, paper=paper, studio=studio.name, held=held),
-        content_type="application/pdf",
-        headers={
-            "Content-Disposition": f'inline; filename="{slugify(f"{title} timber list")}.pdf"',
-            "X-Content-Type-Options": "nosniff",
-            "Cache-Control": "private, no-cache",
-        },
+    printed = write_timber_list(
+        listed, title=title, printer=printer, paper=paper, studio=studio.name, held=held
     )
+    return pdf_file(printed, name=f"{title} timber list")
 
 
 urlpatterns = [
