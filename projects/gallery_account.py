@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from projects.year_stock import in_parts
+from estimating.price.money import in_equal_parts
 
 ZERO = Decimal(0)
 
@@ -49,7 +49,7 @@ def shared(total: Decimal, paid: Decimal, *, pieces: int, sold: Sequence[int], c
 
     Each piece has an equal part of the total in whole coins. What was paid is for the pieces that were sold first.
     """
-    parts = in_parts(total, max(pieces, *sold, 1), currency)
+    parts = in_equal_parts(total, count=max(pieces, *sold, 1), currency=currency)
     accounts = dict(zip(sold, allotted((parts[number - 1] for number in sold), paid), strict=True))
     open_sold = sum((account.open or ZERO for account in accounts.values()), ZERO)
     return Shared(accounts, open_sold, total - paid - open_sold)

@@ -1,12 +1,11 @@
 """Stock at cost on a day from plain rows: the rack, work in progress, pieces here and out. Asks no database."""
 
 import datetime
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
-from itertools import pairwise
 
-from estimating.price.money import round_money
+from estimating.price.money import in_equal_parts, round_money
 
 ZERO = Decimal(0)
 IN_STUDIO, CONSIGNED, LENT = "studio", "consigned", "lent"
@@ -124,18 +123,11 @@ def labour_of(job: Spent, *, currency: str) -> Decimal:
     return round_money(job.minutes * job.rate / 60, currency=currency)
 
 
-def in_parts(amount: Decimal, count: int, currency: str) -> Sequence[Decimal]:
-    """Equal parts in whole coins that add up to the amount; what is less than a coin is in the last."""
-    between = (round_money(amount * at / count, currency=currency) for at in range(1, count))
-    ends = [ZERO, *between, amount]
-    return [after - before for before, after in pairwise(ends)]
-
-
 def _shared(job: Spent, currency: str) -> dict[str, Line]:
     """A commission's cost by where its pieces are."""
     pieces = max(job.pieces, len(job.places), 1)
-    wood = in_parts(job.wood, pieces, currency)
-    labour = in_parts(labour_of(job, currency=currency), pieces, currency)
+    wood = in_equal_parts(job.wood, count=pieces, currency=currency)
+    labour = in_equal_parts(labour_of(job, currency=currency), count=pieces, currency=currency)
     found: dict[str, Line] = {}
     for at, place in enumerate(job.places):
         name = "gone" if place in GONE else place

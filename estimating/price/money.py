@@ -1,7 +1,8 @@
-"""Money: rounding half up to a currency's smallest unit."""
+"""Money: rounding half up to a currency's smallest unit, and sharing out without a coin lost."""
 
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Context, Decimal
 from functools import cache
+from itertools import pairwise
 
 _MM3_IN_M3 = Decimal(10) ** 9
 _ROOM = Context(prec=100)  # an amount of more than 28 digits is absurd, but it is no reason to stop
@@ -41,6 +42,18 @@ def round_up_to(amount: Decimal, *, step: Decimal) -> Decimal:
     Decimal('1175')
     """
     return (amount / step).to_integral_value(rounding=ROUND_CEILING, context=_ROOM) * step if step else amount
+
+
+def in_equal_parts(amount: Decimal, *, count: int, currency: str) -> tuple[Decimal, ...]:
+    """Equal parts in whole coins that add up to the amount; what is less than a coin is in the last.
+
+    Each part's end is rounded, not each part, so that no error gathers.
+
+    >>> in_equal_parts(Decimal(100), count=3, currency="USD")
+    (Decimal('33.33'), Decimal('33.34'), Decimal('33.33'))
+    """
+    between = (round_money(amount * at / count, currency=currency) for at in range(1, count))
+    return tuple(after - before for before, after in pairwise((Decimal(0), *between, amount)))
 
 
 def price_of_board(volume: float, *, per_m3: Decimal) -> Decimal:

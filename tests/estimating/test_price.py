@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from estimating.piece import Finish, Pricing
 from estimating.price.costs import Cost, add_costs, exact, finish_ml
-from estimating.price.money import minor_digits, price_of_board, round_money
+from estimating.price.money import in_equal_parts, minor_digits, price_of_board, round_money
 from estimating.price.pricing import make_price
 from tests.estimating.sheets import answer, bowl, modest
 
@@ -240,3 +240,18 @@ def test_money_is_printed_with_exactly_the_decimals_of_its_currency(currency: st
     for amount in amounts:
         assert len(amount.partition(".")[2]) == digits
     assert found["price"]["currency"] == currency
+
+
+@given(st.integers(0, 10**9), st.integers(1, 60), st.sampled_from(["USD", "JPY", "KWD"]))
+def test_equal_parts_are_whole_coins_that_add_up_and_are_a_coin_apart_at_most(
+    coins: int, count: int, currency: str
+) -> None:
+    coin = D(1).scaleb(-(minor_digits(currency) or 0))
+    parts = in_equal_parts(coins * coin, count=count, currency=currency)
+    assert (len(parts), sum(parts)) == (count, coins * coin)
+    assert all(part % coin == 0 for part in parts)
+    assert max(parts) - min(parts) <= coin
+
+
+def test_what_is_less_than_a_coin_is_in_the_last_part() -> None:
+    assert in_equal_parts(D("10.001"), count=2, currency="USD") == (D("5.00"), D("5.001"))
