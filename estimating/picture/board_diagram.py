@@ -301,12 +301,17 @@ def _crosscuts(board: BoardDrawing, row: _Stretch, pen: BoardPen) -> Iterator[st
 
 def _measures(board: BoardDrawing, row: _Stretch, pen: BoardPen) -> Iterator[str]:
     """The width at the left; below, from where to where the row runs."""
+    yield _width_measure(board, row, pen)
+    yield _length_measure(board, row, pen)
+
+
+def _width_measure(board: BoardDrawing, row: _Stretch, pen: BoardPen) -> str:
     x, tick = -0.9 * pen.text, 0.3 * pen.text
     lower = row.y + board.width
     d = f"M{number(x)},{number(row.y)}V{number(lower)}"
     for y in (row.y, lower):
         d += f"M{number(x - tick)},{number(y + tick)}L{number(x + tick)},{number(y - tick)}"
-    yield element(
+    return element(
         "g",
         _ink(d, pen.line),
         element(
@@ -322,7 +327,11 @@ def _measures(board: BoardDrawing, row: _Stretch, pen: BoardPen) -> Iterator[str
         class_="dw-dimension",
         data_dimension="width",
     )
-    length, y = row.end - row.start, lower + 0.75 * pen.text
+
+
+def _length_measure(board: BoardDrawing, row: _Stretch, pen: BoardPen) -> str:
+    tick = 0.3 * pen.text
+    length, y = row.end - row.start, row.y + board.width + 0.75 * pen.text
     d = f"M0,{number(y)}H{number(length)}"
     for x in (0.0, length):
         d += f"M{number(x - tick)},{number(y + tick)}L{number(x + tick)},{number(y - tick)}"
@@ -333,7 +342,7 @@ def _measures(board: BoardDrawing, row: _Stretch, pen: BoardPen) -> Iterator[str
         words += f"; the rest, to {pen.length(board.length)}, is kept whole"
     half = pen.wide(words) / 2 + 0.4 * pen.text
     middle = length / 2
-    yield element(
+    return element(
         "g",
         _ink(d, pen.line),
         element(
