@@ -387,7 +387,8 @@ def test_a_ready_form_is_changed_by_its_measures() -> None:
 def test_a_height_that_layers_cannot_meet_is_refused_at_the_layers() -> None:
     sheet = read(built(*[cut(layers=1, thickness=20)] * 3))
     with pytest.raises(
-        InvalidInput, match="layers: do not fit: a stack of 15 mm cannot be met with layers of their present thickness"
+        InvalidInput,
+        match="layers: do not fit: a stack of 15 mm cannot be met with layers of their present thickness",
     ):
         scaled(sheet, Size(0.25, 1, layers="thickness"))
 
