@@ -24,6 +24,17 @@ def certificate(request: StudioRequest, pk: int) -> HttpResponse:
 
 @in_studio
 @require_GET
+def care(request: StudioRequest, pk: int) -> HttpResponse:
+    """A piece's care sheet, for its buyer."""
+    from projects.papers.care_sheet import care_pdf  # brings the PDF library
+
+    record = own(PieceRecord, request, pk, "studio", "commission__client")
+    printed = care_pdf(record, letterhead=frozen_letterhead(request.studio))
+    return pdf_file(printed, name=f"care {record.serial}")
+
+
+@in_studio
+@require_GET
 def condition(request: StudioRequest, pk: int) -> HttpResponse:
     """A condition report of a piece, to be filled in at both ends of its way."""
     from projects.papers.piece_notes import condition_pdf  # brings the PDF library
@@ -47,6 +58,7 @@ def packing(request: StudioRequest, pk: int) -> HttpResponse:
 
 urlpatterns: list[URLPattern] = [
     path("log/<int:pk>/certificate.pdf", certificate, name="piece_certificate"),
+    path("log/<int:pk>/care.pdf", care, name="piece_care"),
     path("log/<int:pk>/condition.pdf", condition, name="piece_condition"),
     path("log/<int:pk>/packing.pdf", packing, name="piece_packing"),
     *catalogue.urlpatterns,

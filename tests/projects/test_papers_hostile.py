@@ -15,7 +15,7 @@ from tests.projects.frozen import pages_of, text_of
 from tests.projects.test_record_photos import picture, sent
 
 pytestmark = pytest.mark.django_db
-PAPERS = ("certificate", "condition", "packing")
+PAPERS = ("certificate", "care", "condition", "packing")
 # Marks that turn the reading round, a family of signs as one, accents on nothing, and no place to break.
 TITLES = [
     "<script>alert(1)</script>&amp;{{ 7 }}",
@@ -62,9 +62,10 @@ def test_sixty_woods_are_all_on_the_paper(as_alice: Browser, studio: Studio, pap
         assert all(f"wood{number:02}" in said for number in range(60))
 
 
+@pytest.mark.parametrize("paper", ["certificate", "care"])
 @pytest.mark.parametrize("harm", ["gone", "cut", "other"])
-def test_a_photo_gone_cut_or_swapped_leaves_the_drawing_on_the_certificate(
-    as_alice: Browser, studio: Studio, harm: str
+def test_a_photo_gone_cut_or_swapped_leaves_the_drawing(
+    as_alice: Browser, studio: Studio, paper: str, harm: str
 ) -> None:
     record = RecordFactory(studio=studio)
     RecordDrawingFactory(record=record)
@@ -79,4 +80,4 @@ def test_a_photo_gone_cut_or_swapped_leaves_the_drawing_on_the_certificate(
         Image.new("RGB", (9, 9)).save(out, "GIF")
         file.write_bytes(out.getvalue())
     for _ in range(2):  # the first print lets pictures that were cut short pass, if nobody minds
-        assert "As designed" in text_of(_printed(as_alice, record, "certificate"))
+        assert "As designed" in text_of(_printed(as_alice, record, paper))

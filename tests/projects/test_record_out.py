@@ -237,7 +237,14 @@ def test_it_goes_from_the_log_its_choices_files_and_papers(as_alice: Browser, re
     assert 'value="larch"' not in asked
     assert 'value="urn"' not in asked
     assert len(json.loads(as_alice.get(reverse("log_json")).content)["pieces"]) == 1
-    for name in ("piece_certificate", "piece_condition", "piece_packing", "piece_edit", "piece_photos"):
+    for name in (
+        "piece_certificate",
+        "piece_care",
+        "piece_condition",
+        "piece_packing",
+        "piece_edit",
+        "piece_photos",
+    ):
         assert as_alice.get(reverse(name, args=[record.pk])).status_code == 404, name
     chosen = as_alice.get(reverse("catalogue"), {"piece": record.pk})
     assert chosen.status_code in (302, 404)
