@@ -6,17 +6,15 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from django.apps import apps
 from django.conf import settings
 from django.db import DatabaseError, connection, connections
 from django.db.migrations.loader import MigrationLoader
 from django.db.migrations.recorder import MigrationRecorder
-from django.db.models import FileField
 from django.utils import timezone
 
 from projects import models
 from projects.archive.writing import turnery_version
-from projects.backup import folders, keeping
+from projects.backup import folders, keeping, stray
 from projects.backup.databases import BackupRefused, DamagedDatabase, Database, Sqlite, database_of
 from projects.backup.folders import Backup
 
@@ -37,15 +35,9 @@ def back_up(folder: Path, *, now: datetime.datetime | None = None) -> Backup:
 
 def lacking(backup: Backup) -> list[str]:
     """Photos that rows name and the backup has not, since they are gone from the disk; of rows as they are now."""
-    named: set[str] = set()
-    for model in apps.get_app_config("projects").get_models():
-        for one in model._meta.concrete_fields:
-            if isinstance(one, FileField):
-                rows = model._base_manager.exclude(**{one.name: ""}).exclude(**{one.name: None})
-                named |= set(rows.values_list(one.name, flat=True))
     # A photo that came while the backup was made is no loss: it is there.
     here = Path(settings.MEDIA_ROOT)
-    return sorted(name for name in named - set(backup.photos) if not (here / name).is_file())
+    return sorted(name for name in stray.named() - set(backup.photos) if not (here / name).is_file())
 
 
 def _made(folder: Path, database: Database, media: Path, now: datetime.datetime) -> Backup:
