@@ -1,5 +1,7 @@
 """Every page: readable by everyone, on any screen, and nothing asked of another host."""
 
+import datetime
+from decimal import Decimal
 from typing import Any
 
 import pytest
@@ -7,9 +9,14 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import BrowserContext, Page
 
 from projects.models import Commission
+from projects.pages.starting import Size, start_design
 from projects.services.quotes import quote_draft, quote_issue
+from projects.services.record_out import record_take_out
+from projects.services.record_places import place_add
 from tests.browser.conftest import Heard
+from tests.factories_records import RecordFactory
 
+NO_PAGE = "/there/is/nothing/here/"
 PAGES = [
     *("/", "/jobs/new/", "/jobs/{job}/", "/jobs/{job}/change/", "/jobs/{job}/agreed/"),
     *("/jobs/{job}/drawing/", "/jobs/{job}/estimate/", "/jobs/{job}/quote/", "/jobs/{job}/weather/"),
@@ -18,16 +25,20 @@ PAGES = [
     *("/jobs/{job}/woods/", "/designs/{design}/weather/?usual=summer&layer=1"),
     "/designs/{design}/woods/?wood=maple&other_1=cherry&other_2=padauk&other_3=wenge&other_4=ash",
     *("/designs/", "/designs/new/", "/designs/{design}/estimate/", "/designs/{design}/cut/"),
+    *("/designs/{design}/again/", "/designs/compare/?a={design}&b={other}", "/studio/papers/"),
     *("/clients/", "/clients/new/", "/rack/", "/rack/new/", "/rack/woods/", "/rack/woods/new/"),
     *("/sawing/", "/sawing/new/", "/sawing/new/?job={job}"),
     *("/hours/", "/hours/import/", "/money/", "/jobs/{job}/payments/new/", "/jobs/{job}/statement/"),
     *("/log/", "/log/table/", "/log/new/", "/log/import/", "/log/catalogue/", "/studio/serial-numbers/"),
-    "/year/",
+    *("/log/{piece}/", "/log/{piece}/change/", "/log/{piece}/photos/", "/log/{piece}/make-again/"),
+    *("/log/out/", "/log/consignment/", "/log/consignment/{gallery}/", "/year/"),
     *("/bench/", "/calendar/", "/calendar/feed/", "/jobs/{job}/calendar/", "/shop/bench-hours/"),
     *("/shop/", "/shop/settings/", "/shop/prices/", "/shop/rates/", "/shop/rates/new/", "/shop/rates/yours/"),
     *("/shop/adhesives/", "/shop/adhesives/new/", "/shop/finishes/", "/shop/finishes/new/"),
-    *("/studio/", "/studio/people/new/", "/account/password/", "/account/log-in/", "/there/is/nothing/here/"),
+    *("/studio/", "/studio/people/new/", "/account/password/", "/account/log-in/"),
+    NO_PAGE,
 ]
+MAY, JUNE = datetime.date(2026, 5, 1), datetime.date(2026, 6, 1)
 PARTS = 3  # so that two processes share them
 RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}
 
@@ -38,10 +49,19 @@ def _complaints(page: Page) -> list[str]:
 
 
 @pytest.fixture
-def issued(job: Commission) -> Commission:
-    """The bowl's commission with a quote issued, so that its table stands on the pages."""
+def keys(job: Commission) -> dict[str, int]:
+    """Keys of rows that pages show: a quote issued, pieces of the log that are sold, late to be back and taken out."""
     quote_issue(quote=quote_draft(commission=job))
-    return job
+    sold, late, out = (RecordFactory(studio=job.studio, design=job.design, title=f"{n} bowl") for n in "123")
+    for record in (sold, late):
+        place_add(record=record, kind="consigned", since=MAY, due_back=JUNE, client=job.client)
+    place_add(record=sold, kind="sold", since=JUNE, price=Decimal(500))
+    record_take_out(record=out, reason="written into the log twice")
+    other = start_design(
+        studio=job.studio, title="Tall bowl", shape="bowl", size=Size(height=90, diameter=180, wall=8)
+    )
+    of_job = {"job": job.pk, "design": job.design_id, "gallery": job.client_id}
+    return of_job | {"other": other.pk, "piece": late.pk}
 
 
 @pytest.mark.parametrize("part", range(PARTS))
@@ -51,12 +71,15 @@ def test_every_page_is_accessible_and_fits_any_screen(
     page: Page,
     heard: Heard,
     live_server: Any,
-    issued: Commission,
+    keys: dict[str, int],
 ) -> None:
     wrong = []
     for address in PAGES[part::PARTS]:
         page.set_viewport_size({"width": 1280, "height": 900})
-        page.goto(live_server.url + address.format(job=issued.pk, design=issued.design_id))
+        answer = page.goto(live_server.url + address.format(**keys))
+        assert answer is not None
+        if answer.status != (404 if address == NO_PAGE else 200):
+            wrong.append(f"{address} answers with {answer.status}")
         wrong += [f"{address} {complaint}" for complaint in _complaints(page)]
         for width in (320, 390):
             page.set_viewport_size({"width": width, "height": 800})
