@@ -1,6 +1,8 @@
 """The demo's bench: one commission half-way through its gluing, another agreed, and a calendar for both."""
 
 import datetime
+from collections.abc import Mapping, Sequence
+from typing import Any
 from uuid import uuid4
 
 from django.utils import timezone
@@ -63,15 +65,27 @@ def _glue_half(making: Commission, maker: Member, *, now: datetime.datetime) -> 
         free = end
         if step == last:
             start, end = now - JUST_ENDED - (end - start), now - JUST_ENDED
-        bench_tap(member=maker, uuid=uuid4(), act="start", step=step, at=start)
-        if is_glue_up(step):
-            kept = {"lots": LOTS[step in glue_ups[len(glue_ups) // 2 :]]}
-            bench_tap(member=maker, uuid=uuid4(), act="lot", step=step, at=start, payload=kept)
-            bench_tap(member=maker, uuid=uuid4(), act="mixed", step=step, at=start)
-        bench_tap(member=maker, uuid=uuid4(), act="end", step=step, at=end)
+        lots = LOTS[step in glue_ups[len(glue_ups) // 2 :]] if is_glue_up(step) else ()
+        work_done(step, maker, start=start, end=end, lots=lots)
     bench_tap(
         member=maker, uuid=uuid4(), act="note", step=last, payload={"text": "A thin bead all round. Good."}
     )
+
+
+def work_done(
+    step: BenchStep,
+    maker: Member,
+    *,
+    start: datetime.datetime,
+    end: datetime.datetime,
+    lots: Sequence[Mapping[str, str]] = (),
+) -> None:
+    """Tap a step begun and ended; of a glue-up the lots as well, and that it was mixed."""
+    taps: list[tuple[str, datetime.datetime, dict[str, Any]]] = [("start", start, {})]
+    if lots:
+        taps += [("lot", start, {"lots": list(lots)}), ("mixed", start, {})]
+    for act, at, payload in [*taps, ("end", end, {})]:
+        bench_tap(member=maker, uuid=uuid4(), act=act, step=step, at=at, payload=payload)
 
 
 def _worked(
