@@ -28,6 +28,7 @@ from projects.pages.access import StudioRequest, in_studio, own
 from projects.pages.piece_forms import GROUPS, OutForm, PieceForm, PlaceForm, SerialForm
 from projects.pages.record_form import RecordForm
 from projects.services import record_places, records
+from projects.services.record_photos import bench_photos_left
 from projects.services.record_serials import scheme_of, scheme_update
 from projects.services.record_taken import LARGE_SHARE, is_large
 
@@ -178,6 +179,11 @@ def job_record(request: StudioRequest, pk: int) -> HttpResponse:
         messages.error(request, " ".join(refusal.messages))
         return redirect("job", job.pk)
     messages.success(request, f"In the log as {record.serial}. Look it through, and add its photos.")
+    if left := bench_photos_left(record):
+        words = "1 photo" if left == 1 else f"{left} photos"
+        messages.warning(
+            request, f"{words} of the bench did not come along: gone, not to be read, or too many."
+        )
     return redirect("piece", record.pk)
 
 

@@ -78,7 +78,7 @@ def photo_add(
         photo.shown.save("shown", ContentFile(large.content), save=False)
         photo.small.save("small", ContentFile(small.content), save=False)
         with transaction.atomic():
-            _held(record)
+            held(record)
             _last_in_order(photo)
             return checked(photo)
     except OSError as trouble:
@@ -88,10 +88,6 @@ def photo_add(
     except BaseException:
         _files_deleted(photo)
         raise
-
-
-def _held(record: PieceRecord) -> None:
-    held(record)
 
 
 def _last_in_order(photo: RecordPhoto) -> None:
@@ -120,6 +116,15 @@ def bench_photos_taken(*, record: PieceRecord, member: Member | None = None) -> 
     return taken
 
 
+def bench_photos_left(record: PieceRecord) -> int:
+    """How many photos of the bench did not come along into a record just written."""
+    if record.commission is None:
+        return 0
+    notes = StepNote.objects.for_studio(record.studio_id).filter(step__commission=record.commission)
+    came = RecordPhoto.objects.for_studio(record.studio_id).filter(record=record, kind=PhotoKind.PROCESS)
+    return notes.exclude(photo="").count() - came.count()
+
+
 def photo_update(*, photo: RecordPhoto, caption: str) -> RecordPhoto:
     """Change the words below a photo."""
     photo.caption = caption.strip()
@@ -129,7 +134,7 @@ def photo_update(*, photo: RecordPhoto, caption: str) -> RecordPhoto:
 def photo_move(*, photo: RecordPhoto, by: int) -> None:
     """Move a photo by one place: -1 forward, 1 back. At the end nothing changes."""
     with transaction.atomic():
-        _held(photo.record)
+        held(photo.record)
         shown = list(_of_kind(photo))
         at = next(place for place, one in enumerate(shown) if one.pk == photo.pk)
         to = min(max(at + by, 0), len(shown) - 1)
@@ -152,7 +157,7 @@ def _numbered(photos: Iterable[RecordPhoto]) -> None:
 def photo_choose(*, photo: RecordPhoto) -> RecordPhoto:
     """Have a photo stand for the piece."""
     with transaction.atomic():
-        _held(photo.record)
+        held(photo.record)
         photo.refresh_from_db()
         if photo.taken_out_at is not None:
             raise ValidationError("This photo was taken out. Put it back first.")
@@ -166,7 +171,7 @@ def photo_choose(*, photo: RecordPhoto) -> RecordPhoto:
 def photo_take_out(*, photo: RecordPhoto) -> RecordPhoto:
     """Show a photo no more; `photo_put_back` undoes it. The next of the piece stands for it in its place."""
     with transaction.atomic():
-        _held(photo.record)
+        held(photo.record)
         photo.refresh_from_db()
         if photo.taken_out_at is None:
             was_chosen, photo.chosen, photo.taken_out_at = photo.chosen, False, timezone.now()
@@ -187,7 +192,7 @@ def _next_chosen(record: PieceRecord) -> None:
 def photo_put_back(*, photo: RecordPhoto) -> RecordPhoto:
     """Show a photo again that was taken out."""
     with transaction.atomic():
-        _held(photo.record)
+        held(photo.record)
         photo.refresh_from_db()
         photo.taken_out_at = None
         checked(photo)
@@ -204,7 +209,7 @@ def photo_put_back(*, photo: RecordPhoto) -> RecordPhoto:
 def photo_throw_away(*, photo: RecordPhoto) -> None:
     """Delete a photo that was taken out, and its files. Errors: ValidationError for one that is still shown."""
     with transaction.atomic():
-        _held(photo.record)
+        held(photo.record)
         photo.refresh_from_db()
         if photo.taken_out_at is None:
             raise ValidationError("Take the photo out first.")

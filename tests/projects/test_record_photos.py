@@ -243,6 +243,14 @@ def test_photos_from_the_bench_come_with_the_record(studio: Studio) -> None:
     record = records.record_finish(commission=job)
     photo = record.photos.get()
     assert (photo.kind, photo.caption, photo.chosen) == ("process", "before the press", False)
+    assert record_photos.bench_photos_left(record) == 1
+
+
+def test_photos_of_the_bench_that_stayed_behind_are_told(as_alice: Browser, studio: Studio) -> None:
+    job = CommissionFactory(studio=studio, stage="finished")
+    StepNoteFactory(step=BenchStepFactory(commission=job), photo="bench/gone.jpg")
+    page = as_alice.post(f"/jobs/{job.pk}/record/", follow=True).content.decode()
+    assert "1 photo of the bench did not come along" in page
 
 
 def test_more_photos_than_are_kept_are_refused(record: PieceRecord, monkeypatch: Any) -> None:
