@@ -165,6 +165,7 @@ def test_a_recall_also_names_what_is_not_in_the_log_yet(
         records.record_finish(commission=job)
     assert jobs_with_lot(studio, " ep-2291 ") == [pair], "one of the two is still to be written down"
     assert jobs_with_lot(studio, "EP-9") == jobs_with_lot(studio, " ") == []
+    assert jobs_with_lot(studio, "EP") == [], "two letters stand in many numbers, and are none"
     page = as_alice.get(reverse("log"), {"q": "EP-2291"}).content.decode()
     assert f'<a href="{reverse("job", args=[pair.pk])}">&lt;b&gt;Pair' in page
     assert reverse("job", args=[other.pk]) not in page
