@@ -43,7 +43,7 @@ def test_ticks_are_kept_from_page_to_page_and_printed_in_order(
     _tick(page, "Bowl 51").check()
     expect(count).to_have_text("3")
     page.get_by_label("Any word").fill("no such piece")
-    page.get_by_role("button", name="Look").click()
+    page.get_by_role("button", name="Search", exact=True).click()
     expect(count).to_have_text("3")
     page.goto(f"{live_server.url}/log/table/?sort=title")
     expect(_tick(page, "Bowl 03")).to_be_checked()

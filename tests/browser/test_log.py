@@ -64,6 +64,6 @@ def test_photos_go_in_from_a_phone_and_the_piece_hangs_on_the_wall(
     picture = page.get_by_role("img", name="Harbour bowl")
     assert picture.evaluate("image => image.complete && image.naturalWidth > 0")
     page.get_by_label("Any word").fill("juglans harb")
-    page.get_by_role("button", name="Look").click()
+    page.get_by_role("button", name="Search", exact=True).click()
     page.get_by_role("link", name="Harbour bowl").click()
     page.get_by_role("heading", name="Harbour bowl").wait_for()
