@@ -94,11 +94,6 @@ def day_off_add(
     return checked(DayOff(studio=studio, first=first, last=last or first, reason=reason))
 
 
-def day_off_update(*, day_off: DayOff, **values: Any) -> DayOff:
-    """Change days off."""
-    return checked(changed(day_off, values))
-
-
 def day_off_delete(*, day_off: DayOff) -> None:
     """Work on these days after all."""
     day_off.delete()
