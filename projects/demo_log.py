@@ -248,7 +248,7 @@ def _platter(studio: Studio, maker: Member, designed: Designer) -> PieceRecord:
     job = _made(studio, maker, design, client, title=PLATTER.title, asked=44, minutes=())
     _measured(job, maker)
     _worked(job, maker)
-    measures = {"height": Decimal("36.2"), "diameter": Decimal("291.5"), "mass_g": Decimal(748)}
+    measures = {"height": Decimal("36.2"), "diameter": Decimal("291.5"), "mass_g": Decimal(336)}
     (piece,) = _written(job, maker, price="460", **measures, **PLATTER_WORDS)
     reasons: Mapping[int, str] = {
         line.pk: REASONS[line.key] for line in piece.taken.all() if line.key in REASONS
