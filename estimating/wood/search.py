@@ -6,14 +6,14 @@ from math import ceil
 
 from estimating.wood.annealing import anneal
 from estimating.wood.bestfit import first_answer
-from estimating.wood.layouts import Layout, Task, plan_cost
+from estimating.wood.layouts import Layout, Task, plan_cost, plan_rank
 
 MOST_STRIPS = 1000
 """Beyond so many strips the first answer stands: they are too many to be moved about."""
 
 CHANGES = 100
 FEWEST_CHANGES, MOST_CHANGES = 400, 12_000
-"""Changes an annealing makes at effort 1: for each pair of strips, at least and at most."""
+"""Changes that one annealing makes: for each pair of strips, at least and at most. There are as many as the effort."""
 
 PROOF = 1e-9
 """Relative distance to the bound at which a plan is proven."""
@@ -64,8 +64,10 @@ def _annealed(task: Task, plan: list[Layout], effort: int) -> list[Layout]:
     strips = sum(len(lane.parts) for layout in plan for lane in layout.lanes)
     if strips > MOST_STRIPS:
         return plan
-    changes = effort * max(FEWEST_CHANGES, min(MOST_CHANGES, CHANGES * strips**2))
-    return anneal(task, plan, changes=changes)
+    changes = max(FEWEST_CHANGES, min(MOST_CHANGES, CHANGES * strips**2))
+    # Anew with other draws rather than once for longer: that found cheaper plans, and more effort never a dearer one.
+    ways = (anneal(task, plan, changes=changes, seed=seed) for seed in range(effort))
+    return min(ways, key=lambda way: plan_rank(task, way))
 
 
 def _in(task: Task, plan: list[Layout]) -> list[Layout]:

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from estimating.piece import Board, ShopSettings, UsualBoard
 from estimating.wood.cutting import StripNeed, plan_cutting
+from tests.bench.shop_cases import shop_case
 
 SMALL_SHOP = ShopSettings(
     rip_kerf=3.0,
@@ -196,3 +197,22 @@ def test_no_plan_from_the_rack_costs_less_than_the_bound(needs: list[StripNeed],
 
 def _settings(shop: ShopSettings) -> dict[str, object]:
     return {name: getattr(shop, name) for name in shop.__slots__}
+
+
+def test_more_effort_never_makes_a_plan_dearer() -> None:
+    # An order on which one annealing twice as long ends dearer than the short one.
+    case = shop_case(12)
+    plans = [
+        plan_cutting(
+            needs=case.needs,
+            boards=case.boards,
+            usual=case.usual,
+            price_per_mm3=case.price_per_mm3,
+            shop=case.shop,
+            effort=effort,
+        )
+        for effort in (1, 2, 3)
+    ]
+    costs = [plan.cost for plan in plans]
+    assert costs == sorted(costs, reverse=True)
+    assert all(plan.bound <= plan.cost for plan in plans)
